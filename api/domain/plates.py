@@ -12,18 +12,27 @@ SetupPhase = Literal["working", "signed", "in machine", "finished", "rejected", 
 
 
 class Plate(BaseModel):
-    """One plate built to a design; `held` carries the reason while a lead holds it."""
+    """One plate built to a design; `held` carries the reason while a lead holds it.
+
+    `cleared` names the rejected setup after which a lead has freed the plate again.
+    """
 
     model_config = ConfigDict(frozen=True)
 
     serial: PlateSerial
     design: str
     held: str | None = None
+    cleared: str | None = None
     note: str = ""
 
 
-def plate_state(held: str | None, last_phase: SetupPhase | None) -> PlateState:
-    """The state a plate is in, from a lead's hold and the phase of its newest setup."""
+def plate_state(
+    held: str | None, last_phase: SetupPhase | None, *, cleared: bool = False
+) -> PlateState:
+    """The state a plate is in, from a lead's hold and the phase of its newest setup.
+
+    A rejected setup holds its plate until a lead has `cleared` it.
+    """
     if held is not None:
         return "held"
     match last_phase:
@@ -34,6 +43,6 @@ def plate_state(held: str | None, last_phase: SetupPhase | None) -> PlateState:
         case "in machine":
             return "in machine"
         case "rejected":
-            return "held"
+            return "free" if cleared else "held"
         case _:
             return "free"

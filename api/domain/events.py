@@ -1,0 +1,331 @@
+"""Events: what a tablet records at each tap, parsed exactly as it was sent.
+
+An event is one JSON object of at most `MAX_EVENT_BYTES` UTF-8 bytes. Its hash is the SHA-256
+of those bytes as received; nothing here re-serialises them.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any, Literal
+from uuid import UUID
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+
+from api.domain.errors import EventError
+from api.domain.people import Badge
+from api.domain.plates import PlateSerial
+from api.domain.stores import Key, LengthUnit, TorqueUnit
+
+SCHEMA = 1
+NO_PREVIOUS = "0" * 64
+MAX_EVENT_BYTES = 65_536
+MAX_DEPTH = 12
+
+Hash = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+Uuid = Annotated[
+    str,
+    StringConstraints(pattern=r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$"),
+]
+StepId = Annotated[str, StringConstraints(min_length=1, max_length=120)]
+Text = Annotated[str, StringConstraints(max_length=2000)]
+Reason = Annotated[str, StringConstraints(strip_whitespace=True, min_length=3, max_length=500)]
+Number = Annotated[str, StringConstraints(pattern=r"^[+-]?\d{1,6}(\.\d{1,6})?$")]
+Source = Literal["typed", "dial", "wedge", "paper"]
+
+
+class Data(BaseModel):
+    """What an event says; fields a later build adds are kept, not refused."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
+
+
+class Facts(Data):
+    grease_due: bool
+    baseline_due: bool
+    second_touch: list[Key] = []
+
+
+class Frozen(Data):
+    """Stores' items as they were when the setup was opened."""
+
+    tool: dict[str, Any]
+    indicator: dict[str, Any]
+    greases: list[dict[str, Any]] = []
+    specs: list[dict[str, Any]] = []
+
+
+class SetupOpened(Data):
+    plate: PlateSerial
+    design: Key
+    revision: Key
+    revision_hash: Hash
+    facts: Facts
+    frozen: Frozen
+
+
+class StepDone(Data):
+    source: Source | None = None
+
+
+class Setting(Data):
+    value: Number
+    unit: TorqueUnit
+
+
+class ClampTightened(Data):
+    clamp: Key
+    pass_: Annotated[int, Field(alias="pass", ge=1, le=9)]
+    set: Setting
+    tool: Key
+    after: Literal["clicked", "slipped", "read"]
+
+
+class ClampMoved(Data):
+    clamp: Key
+    tool: Key
+    set: Setting
+
+
+class ReadingTaken(Data):
+    point: Key
+    state: Annotated[str, StringConstraints(max_length=40)]
+    value: Number
+    unit: LengthUnit
+    raw: Annotated[str, StringConstraints(max_length=40)]
+    source: Source
+    indicator: Key
+    entry: Literal[1, 2]
+    reason: Text | None = None
+
+
+class Correction(Data):
+    refers: Uuid
+    reason: Reason
+    undo: bool = False
+    value: Number | None = None
+    unit: LengthUnit | None = None
+
+
+class Note(Data):
+    text: Annotated[str, StringConstraints(min_length=1, max_length=2000)]
+    closes: Uuid | None = None
+
+
+class Trouble(Data):
+    what: Literal[
+        "would not turn", "no grip", "thread", "part not down", "gap", "will not zero", "other"
+    ]
+    text: Text = ""
+    clamp: Key | None = None
+
+
+class Paused(Data):
+    reason: Literal["left", "tablet restarted", "break"]
+
+
+class TakenOver(Data):
+    from_: Annotated[str | None, Field(alias="from")] = None
+    from_tablet: Annotated[str | None, StringConstraints(max_length=64)] = None
+
+
+class Judged(Data):
+    judgement: Literal["accept", "rework", "reject"]
+    reason: Reason
+
+
+class Covers(Data):
+    events: Annotated[list[Uuid], Field(min_length=1, max_length=2000)]
+    hash: Hash
+
+
+class Signed(Data):
+    meaning: Literal["tightened by", "checked by", "accepted by"]
+    covers: Covers
+    sealed: Annotated[str, StringConstraints(min_length=1, max_length=1000)]
+    key: Annotated[str, StringConstraints(min_length=1, max_length=64)]
+
+
+class Abandoned(Data):
+    reason: Reason
+
+
+class ConflictResolved(Data):
+    step: StepId
+    keep: Uuid
+    reason: Reason
+
+
+class AfterSignatureAddition(Data):
+    adds: Literal["correction", "note", "reading"]
+    refers: Uuid | None = None
+    reason: Reason | None = None
+
+
+Kind = Literal[
+    "setup opened",
+    "step done",
+    "clamp tightened",
+    "clamp moved on re-check",
+    "reading taken",
+    "correction",
+    "note",
+    "trouble",
+    "paused",
+    "taken over",
+    "judged",
+    "signed",
+    "countersigned",
+    "abandoned",
+    "conflict resolved",
+    "after-signature addition",
+]
+
+DATA: dict[str, type[Data]] = {
+    "setup opened": SetupOpened,
+    "step done": StepDone,
+    "clamp tightened": ClampTightened,
+    "clamp moved on re-check": ClampMoved,
+    "reading taken": ReadingTaken,
+    "correction": Correction,
+    "note": Note,
+    "trouble": Trouble,
+    "paused": Paused,
+    "taken over": TakenOver,
+    "judged": Judged,
+    "signed": Signed,
+    "countersigned": Signed,
+    "abandoned": Abandoned,
+    "conflict resolved": ConflictResolved,
+    "after-signature addition": AfterSignatureAddition,
+}
+NEEDS_STEP = frozenset(
+    {"step done", "clamp tightened", "clamp moved on re-check", "reading taken"}
+)
+
+
+class Event(BaseModel):
+    """One record; `data` stays as sent, having been checked against its kind's model."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
+
+    id: Uuid
+    tablet: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9-]{0,63}$")]
+    n: Annotated[int, Field(ge=1, le=2**53)]
+    prev: Hash
+    setup: Uuid
+    kind: Kind
+    step: StepId | None = None
+    person: Badge | None = None
+    data: dict[str, Any]
+    at: Annotated[
+        str, StringConstraints(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$")
+    ]
+    elapsed: Annotated[float, Field(ge=0, le=1e15, allow_inf_nan=False)]
+    clock_offset: Annotated[float, Field(ge=-1e15, le=1e15, allow_inf_nan=False)] | None = None
+    schema_: Annotated[int, Field(alias="schema", ge=1, le=1000)]
+    build: Annotated[str, StringConstraints(max_length=64)]
+
+
+def hash_of(text: str) -> str:
+    """SHA-256 of the event's bytes as the tablet froze them, in lower-case hexadecimal."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def covered_hash(hashes: list[str]) -> str:
+    """What a signature signs: SHA-256 over the covered events' hashes, a line each."""
+    return hashlib.sha256("\n".join(hashes).encode()).hexdigest()
+
+
+def parse(text: str) -> Event:
+    """The event in `text`, or `EventError` naming the field and what would be right."""
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError:
+        raise EventError("The event holds half a character (a lone surrogate).") from None
+    if size > MAX_EVENT_BYTES:
+        raise EventError(f"The event has {size} bytes; at most {MAX_EVENT_BYTES} are taken.")
+    _refuse_depth(text)
+    try:
+        raw = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_doubles)
+    except (ValueError, RecursionError) as reason:
+        raise EventError(f"The event is not JSON: {reason}.") from None
+    return from_raw(raw)
+
+
+def from_raw(raw: object) -> Event:
+    """The event in an already decoded JSON value."""
+    if not isinstance(raw, dict):
+        raise EventError("An event must be a JSON object.")
+    try:
+        event = Event.model_validate(raw)
+        DATA[event.kind].model_validate(event.data)
+        dt.datetime.fromisoformat(event.at)
+        UUID(event.id), UUID(event.setup)
+    except ValidationError as problem:
+        raise EventError(_first(problem)) from None
+    except ValueError as reason:
+        raise EventError(f"at: {reason}.", field="at") from None
+    if event.kind in NEEDS_STEP and event.step is None:
+        raise EventError(f"A record of kind '{event.kind}' must name its step.", field="step")
+    return event
+
+
+def at_utc(event: Event) -> dt.datetime:
+    """The tablet's time of the tap, corrected by the offset it last knew."""
+    at = dt.datetime.fromisoformat(event.at)
+    try:
+        return at + dt.timedelta(milliseconds=event.clock_offset or 0.0)
+    except OverflowError:
+        return at
+
+
+def value_mm(value: str, unit: str) -> float:
+    """A reading in millimetres; `value` is the decimal string as entered."""
+    try:
+        number = Decimal(value)
+    except InvalidOperation:
+        raise EventError(f"'{value}' is not a number.", field="value") from None
+    return float(number * (Decimal("25.4") if unit == "in" else 1))
+
+
+def _first(problem: ValidationError) -> str:
+    error = problem.errors()[0]
+    place = ".".join(str(part) for part in error["loc"]) or "event"
+    return f"{place}: {error['msg']}."
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is not a number")
+
+
+def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("a field stands twice in one object")
+    return found
+
+
+def _refuse_depth(text: str) -> None:
+    depth = deepest = 0
+    in_string = escaped = False
+    for char in text:
+        if in_string:
+            if escaped:
+                escaped = False
+            elif char == "\\":
+                escaped = True
+            elif char == '"':
+                in_string = False
+        elif char == '"':
+            in_string = True
+        elif char in "[{":
+            depth += 1
+            deepest = max(deepest, depth)
+        elif char in "]}":
+            depth -= 1
+    if deepest > MAX_DEPTH:
+        raise EventError(f"The event is nested {deepest} deep; at most {MAX_DEPTH} are taken.")
