@@ -101,14 +101,13 @@ class Layout:
 
 def plan_of(layout: Layout) -> list[Step]:
     """Every step this revision can ask for, in order, each naming the kinds it blocks."""
+    states = visited(tighten_locked=layout.tighten_locked)
     locking = [*_lift(layout), *_lock(layout)]
-    if layout.tighten_locked:
-        middle = [*_zeros(layout, "snug free"), *locking, *_zeros(layout, "snug locked")]
-        middle += [*_tightening(layout), *_readings(layout, "torqued locked")]
-    else:
-        middle = [*_zeros(layout, "snug free"), *_tightening(layout)]
-        middle += [*_readings(layout, "torqued free"), *locking]
-        middle += _readings(layout, "torqued locked")
+    middle = [*_at(layout, states, 0)]
+    middle += locking if layout.tighten_locked else _tightening(layout)
+    middle += _at(layout, states, 1)
+    middle += _tightening(layout) if layout.tighten_locked else locking
+    middle += _at(layout, states, 2)
     steps = [
         *_cleaning(layout),
         *(_clamp_step("free", clamp) for clamp in layout.torques_nm),
@@ -120,6 +119,13 @@ def plan_of(layout: Layout) -> list[Step]:
         *_closing(layout),
     ]
     return [replace(step, blocks=_blocked(steps[i + 1 :], step)) for i, step in enumerate(steps)]
+
+
+def visited(*, tighten_locked: bool) -> tuple[str, str, str]:
+    """The states a loaded plate passes through, in order, after the empty one."""
+    if tighten_locked:
+        return ("snug free", "snug locked", "torqued locked")
+    return ("snug free", "torqued free", "torqued locked")
 
 
 def select(steps: Iterable[dict[str, Any]], facts: dict[str, Any]) -> list[dict[str, Any]]:
@@ -202,10 +208,26 @@ def _baseline(layout: Layout) -> Iterator[Step]:
     yield Step("unlock/empty", "unlock", when=when)
 
 
-def _zeros(layout: Layout, state: str) -> Iterator[Step]:
+def _at(layout: Layout, states: tuple[str, ...], index: int) -> Iterator[Step]:
+    """Zeros and readings due in one state.
+
+    A point is read in its own state, where it is judged, and for the record in every torqued
+    state that comes after its zero.
+    """
+    state, before = states[index], ("empty locked", *states[:index])
     for point in layout.points:
+        subject: tuple[SubjectType, str] = ("point", point.id)
+        judged = point.read == state
+        if point.zero in before and (judged or state.startswith("torqued")):
+            yield Step(
+                f"read/{point.id}/{state}",
+                "read",
+                subject,
+                state=state,
+                limits_mm=point.limits_mm if judged else None,
+                item="indicator",
+            )
         if point.zero == state:
-            subject: tuple[SubjectType, str] = ("point", point.id)
             yield Step(f"zero/{point.id}", "zero", subject, state=state, item="indicator")
 
 
@@ -238,19 +260,6 @@ def _lock(layout: Layout) -> Iterator[Step]:
     yield Step("lock", "lock", state=state)
     for receiver in layout.receivers:
         yield Step(f"gap/{receiver}", "gap", ("receiver", receiver))
-
-
-def _readings(layout: Layout, state: str) -> Iterator[Step]:
-    """Each point's reading in this state; judged where it is the point's own, else on record."""
-    for point in layout.points:
-        yield Step(
-            f"read/{point.id}/{state}",
-            "read",
-            ("point", point.id),
-            state=state,
-            limits_mm=point.limits_mm if point.read == state else None,
-            item="indicator",
-        )
 
 
 def _closing(layout: Layout) -> Iterator[Step]:
