@@ -36,7 +36,13 @@ FONTS = {
     "@fontsource/atkinson-hyperlegible-next": ("Atkinson Hyperlegible Next", (400, 600, 700)),
     "@fontsource/atkinson-hyperlegible-mono": ("Atkinson Hyperlegible Mono", (400, 700)),
 }
-OUTPUTS = (*ENTRIES, WORKER[0], "licences.txt", "build.json", *(f"docs/{name}" for name in DOCS_FILES))
+OUTPUTS = (
+    *ENTRIES,
+    WORKER[0],
+    "licences.txt",
+    "build.json",
+    *(f"docs/{name}" for name in DOCS_FILES),
+)
 FILLED_FOLDERS = ("fonts", "icons")
 SHARED = {
     "web/dist": "api/_share/web/dist",
@@ -44,7 +50,15 @@ SHARED = {
     "migrations": "api/_share/migrations",
     "seed_data": "api/_share/seed_data",
 }
-BUILD_INPUTS = ("src", "styles", "icons", "templates/bench", "sw.ts", "package-lock.json", "build.py")
+BUILD_INPUTS = (
+    "src",
+    "styles",
+    "icons",
+    "templates/bench",
+    "sw.ts",
+    "package-lock.json",
+    "build.py",
+)
 
 
 class BuildError(Exception):
@@ -117,10 +131,17 @@ def _install_packages(web: Path) -> None:
 def _run(command: Sequence[str], web: Path, doing: str) -> None:
     path = os.pathsep.join((str(Path(command[0]).parent), os.environ.get("PATH", os.defpath)))
     done = subprocess.run(
-        command, cwd=web, env={**os.environ, "PATH": path}, capture_output=True, text=True, check=False
+        command,
+        cwd=web,
+        env={**os.environ, "PATH": path},
+        capture_output=True,
+        text=True,
+        check=False,
     )
     if done.returncode != 0:
-        raise BuildError(f"The front end was not built: {doing} failed.\n{done.stdout}{done.stderr}".rstrip())
+        raise BuildError(
+            f"The front end was not built: {doing} failed.\n{done.stdout}{done.stderr}".rstrip()
+        )
 
 
 def _fill(web: Path, out: Path) -> None:
@@ -135,7 +156,10 @@ def _fill(web: Path, out: Path) -> None:
     for name, entry in ENTRIES.items():
         bundled |= _bundle(web, entry, out / name, {"__BUILD__": build_id}, faces)
     shell = _shell_hashes(out)
-    defines = {"__BUILD__": build_id, "__SHELL__": [{"path": p, "sha256": h} for p, h in shell.items()]}
+    defines = {
+        "__BUILD__": build_id,
+        "__SHELL__": [{"path": p, "sha256": h} for p, h in shell.items()],
+    }
     bundled |= _bundle(web, WORKER[1], out / WORKER[0], defines)
     (out / "licences.txt").write_text(_licences(web, bundled), encoding="utf-8")
     facts = {"build": build_id, "shell": list(shell), "sha256": shell}
@@ -147,12 +171,16 @@ def _build_id(web: Path) -> str:
     digest = hashlib.sha256()
     for name in BUILD_INPUTS:
         for path in _files(web / name):
-            digest.update(path.relative_to(web).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
+            digest.update(
+                path.relative_to(web).as_posix().encode() + b"\0" + path.read_bytes() + b"\0"
+            )
     return digest.hexdigest()[:12]
 
 
 def _files(path: Path) -> list[Path]:
-    return [path] if path.is_file() else sorted(found for found in path.rglob("*") if found.is_file())
+    return (
+        [path] if path.is_file() else sorted(found for found in path.rglob("*") if found.is_file())
+    )
 
 
 def _bundle(
@@ -166,7 +194,13 @@ def _bundle(
     if not (web / entry).is_file():
         return set()
     meta = output.parent.parent / "meta.json"
-    options = ["--bundle", "--minify", "--charset=utf8", "--legal-comments=none", "--external:/static/*"]
+    options = [
+        "--bundle",
+        "--minify",
+        "--charset=utf8",
+        "--legal-comments=none",
+        "--external:/static/*",
+    ]
     options += [
         "--target=es2022,chrome109,firefox115,safari16.4",
         f"--metafile={meta}",
@@ -190,7 +224,9 @@ def _esbuild(web: Path) -> str:
 
 
 def _packages(inputs: Iterable[str]) -> set[str]:
-    parts = [path.rpartition("node_modules/")[2].split("/") for path in inputs if "node_modules/" in path]
+    parts = [
+        path.rpartition("node_modules/")[2].split("/") for path in inputs if "node_modules/" in path
+    ]
     return {"/".join(part[:2]) if part[0].startswith("@") else part[0] for part in parts}
 
 
@@ -239,13 +275,18 @@ def _is_licence(path: Path, folder: Path) -> bool:
     name = path.name.upper()
     if path.parent != folder:
         return False
-    return name.startswith(("LICENSE", "LICENCE", "NOTICE")) or name == f"{DOCS_FILES[0]}.LICENSE.txt".upper()
+    return (
+        name.startswith(("LICENSE", "LICENCE", "NOTICE"))
+        or name == f"{DOCS_FILES[0]}.LICENSE.txt".upper()
+    )
 
 
 def _sizes(web: Path) -> str:
     dist = web / "dist"
     packed = {
-        name: len(gzip.compress((dist / name).read_bytes(), 9)) for name in ENTRIES if (dist / name).is_file()
+        name: len(gzip.compress((dist / name).read_bytes(), 9))
+        for name in ENTRIES
+        if (dist / name).is_file()
     }
     return ", ".join(f"{name} {size / 1000:.1f} kB" for name, size in packed.items())
 
@@ -265,7 +306,9 @@ class FrontEndHook(BuildHookInterface[Any]):
         if self.target_name == "sdist":
             build_data["force_include"][str(web / "dist")] = "web/dist"
         elif version != "editable":
-            build_data["force_include"].update({str(root / name): place for name, place in SHARED.items()})
+            build_data["force_include"].update(
+                {str(root / name): place for name, place in SHARED.items()}
+            )
 
 
 def main() -> int:
