@@ -6,6 +6,6 @@ PACKAGE = Path(__file__).resolve().parent
 
 
 def share(name: str) -> Path:
-    """Folder `name` ("web/dist", "migrations", ...), inside an installed wheel or beside `api/` in a checkout."""
+    """Folder `name` ("web/dist", "migrations", ...): in the wheel, or beside `api/` in a checkout."""
     packaged = PACKAGE / "_share"
     return (packaged if packaged.is_dir() else PACKAGE.parent) / name

@@ -264,7 +264,8 @@ def _licence(folder: Path) -> str:
     files = [path for path in _files(folder) if _is_licence(path, folder)]
     if not files:
         raise BuildError(
-            f"The npm package {facts['name']} carries no licence text; replace it or add the text's name here."
+            f"The npm package {facts['name']} carries no licence text. "
+            "Use another package, or name its licence file in web/build.py."
         )
     head = f"{facts['name']} {facts['version']} ({facts.get('license', 'see below')})"
     texts = [path.read_text(encoding="utf-8").strip() for path in files]
