@@ -1,0 +1,211 @@
+/**
+ * What the tablet sends, asks and believes about the server: inputs in, effects out.
+ *
+ * Nothing here does I/O, reads a clock or draws a number. One push, one pull and one shop request
+ * are under way at most; an answer to any other request is dropped, which is safe because an
+ * event counts as stored only through an answer that was taken, and the server takes it again.
+ */
+
+export type Outcome = "stored" | "already" | "set aside";
+
+export interface Result { index: number; outcome: Outcome; seq: number | null; flags: string[]; message: string | null }
+
+export interface PushAnswer {
+  epoch: string; watermark: number | null; contiguous: number; head: number; time: string; results: Result[];
+}
+
+export interface Pulled { seq: number; text: string; flags: string[] }
+
+export interface Verdict { event: string; verdict: "confirmed" | "refused" | "provisional"; reason: string | null }
+
+export interface PullAnswer {
+  epoch: string; head: number; more: boolean; time: string; events: Pulled[]; signatures: Verdict[];
+}
+
+export interface Failure { status: number | null; message: string }
+
+export type Input =
+  | { type: "start" } | { type: "timer" } | { type: "nudge" }
+  | { type: "appended"; n: number }
+  | { type: "hint"; head: number; shop: string }
+  | { type: "push answered"; request: number; answer: PushAnswer }
+  | { type: "pull answered"; request: number; answer: PullAnswer }
+  | { type: "shop answered"; request: number; version: string | null; etag: string | null }
+  | { type: "push failed" | "pull failed" | "shop failed"; request: number; failure: Failure };
+
+export interface Marked { n: number; outcome: Outcome; seq: number | null; flags: string[]; message: string | null }
+
+export type Effect =
+  | { do: "push"; request: number; ns: number[] }
+  | { do: "pull"; request: number; after: number }
+  | { do: "shop"; request: number; etag: string | null }
+  | { do: "mark"; marks: Marked[]; watermark: number | null; contiguous: number; epoch: string }
+  | { do: "restored"; epoch: string | null; resend: number[]; pullAgain: boolean }
+  | { do: "keep"; events: Pulled[]; signatures: Verdict[]; after: number; epoch: string }
+  | { do: "wait"; ms: number };
+
+export interface SyncState {
+  epoch: string | null; watermark: number | null; contiguous: number;
+  outbox: number[]; acknowledged: number[]; after: number;
+  etag: string | null; shopVersion: string | null;
+  pushing: { request: number; ns: number[] } | null; pulling: number | null; shopping: number | null;
+  pullDue: boolean; shopDue: boolean; held: boolean;
+  requests: number; batch: number; fails: number; reached: boolean | null; complaint: string | null;
+}
+
+export const BATCH = 100;
+const IDLE_MS = 30_000;
+const LONGEST_WAIT_MS = 15_000;
+
+export type Remembered = Pick<
+  SyncState, "epoch" | "watermark" | "contiguous" | "outbox" | "acknowledged" | "after" | "etag" | "shopVersion"
+>;
+
+export const begin = (known: Remembered): SyncState => ({
+  ...known, pushing: null, pulling: null, shopping: null, pullDue: true, shopDue: true, held: false,
+  requests: 0, batch: BATCH, fails: 0, reached: null, complaint: null,
+});
+
+export interface Moved { state: SyncState; effects: Effect[] }
+
+/** One move of the machine. `random` is a number in [0, 1) used to spread retries. */
+export function advance(state: SyncState, input: Input, random: number): Moved {
+  const effects: Effect[] = [];
+  const next = take({ ...state }, input, effects, random);
+  ask(next, effects);
+  return { state: next, effects };
+}
+
+function take(s: SyncState, input: Input, effects: Effect[], random: number): SyncState {
+  switch (input.type) {
+    case "appended":
+      s.outbox = merge(s.outbox, [input.n]);
+      return s;
+    case "hint":
+      return hint(s, input.head, input.shop);
+    case "push answered":
+      return s.pushing?.request === input.request ? pushAnswered(s, input.answer, effects) : s;
+    case "pull answered":
+      return s.pulling === input.request ? pullAnswered(s, input.answer, effects) : s;
+    case "shop answered":
+      return s.shopping === input.request ? shopAnswered(s, input.version, input.etag, effects) : s;
+    case "push failed": case "pull failed": case "shop failed":
+      return failed(s, input, effects, random);
+    default:
+      return Object.assign(s, { held: false, pullDue: true, shopDue: true });
+  }
+}
+
+function hint(s: SyncState, head: number, shop: string): SyncState {
+  s.held = false;
+  if (head !== s.after) s.pullDue = true;
+  if (shop !== s.shopVersion) s.shopDue = true;
+  return s;
+}
+
+function pushAnswered(s: SyncState, answer: PushAnswer, effects: Effect[]): SyncState {
+  const sent = s.pushing!.ns;
+  s.pushing = null;
+  s.batch = BATCH;
+  notice(s, answer, effects);
+  const marks = answer.results.flatMap(({ index, ...result }) =>
+    sent[index] === undefined ? [] : [{ n: sent[index], ...result }]);
+  const ns = new Set(marks.map((mark) => mark.n));
+  s.outbox = s.outbox.filter((n) => !ns.has(n));
+  s.acknowledged = merge(s.acknowledged, [...ns]);
+  s.contiguous = answer.contiguous;
+  s.watermark = answer.watermark;
+  effects.push({ do: "mark", marks, watermark: s.watermark, contiguous: s.contiguous, epoch: answer.epoch });
+  if (answer.head !== s.after) s.pullDue = true;
+  return ns.size === 0 && sent.length > 0 ? later(s, "The server gave no outcome.", effects, 0.5) : fine(s, effects);
+}
+
+function pullAnswered(s: SyncState, answer: PullAnswer, effects: Effect[]): SyncState {
+  s.pulling = null;
+  if (restarted(s, answer.epoch, answer.head, effects)) return fine(s, effects);
+  const last = answer.events.at(-1)?.seq ?? s.after;
+  s.after = answer.more ? Math.max(s.after, last) : Math.max(s.after, answer.head);
+  s.pullDue = answer.more;
+  effects.push({ do: "keep", events: answer.events, signatures: answer.signatures, after: s.after, epoch: answer.epoch });
+  return fine(s, effects);
+}
+
+function shopAnswered(s: SyncState, version: string | null, etag: string | null, effects: Effect[]): SyncState {
+  s.shopping = null;
+  if (version !== null) Object.assign(s, { shopVersion: version, etag });
+  return fine(s, effects);
+}
+
+/** A server that knows less than it did was restored: everything it may lack goes out again. */
+function notice(s: SyncState, answer: PushAnswer, effects: Effect[]): void {
+  if (restarted(s, answer.epoch, answer.head, effects)) return;
+  const back = answer.watermark !== null && s.watermark !== null && answer.watermark < s.watermark;
+  const lost = back ? s.acknowledged : s.acknowledged.filter((n) => n > answer.contiguous && n <= s.contiguous);
+  if (lost.length > 0) resend(s, lost, false, effects);
+}
+
+function restarted(s: SyncState, epoch: string, head: number, effects: Effect[]): boolean {
+  const known = s.epoch;
+  s.epoch = epoch;
+  if (known === epoch && head >= s.after) return false;
+  if (known === null) return false;
+  Object.assign(s, { after: 0, pullDue: true, shopDue: true, contiguous: 0, watermark: null, etag: null });
+  resend(s, s.acknowledged, true, effects);
+  return true;
+}
+
+function resend(s: SyncState, ns: number[], pullAgain: boolean, effects: Effect[]): void {
+  const again = new Set(ns);
+  s.outbox = merge(s.outbox, ns);
+  s.acknowledged = s.acknowledged.filter((n) => !again.has(n));
+  effects.push({ do: "restored", epoch: s.epoch, resend: ns, pullAgain });
+}
+
+function fine(s: SyncState, effects: Effect[]): SyncState {
+  Object.assign(s, { fails: 0, reached: true, complaint: null });
+  if (!s.held) effects.push({ do: "wait", ms: IDLE_MS });
+  return s;
+}
+
+type Failed = Extract<Input, { failure: Failure }>;
+
+function failed(s: SyncState, input: Failed, effects: Effect[], random: number): SyncState {
+  if (input.type === "push failed" && s.pushing?.request === input.request) {
+    s.pushing = null;
+    if (input.failure.status === 413) s.batch = Math.max(1, Math.floor(s.batch / 4));
+  } else if (input.type === "pull failed" && s.pulling === input.request) {
+    Object.assign(s, { pulling: null, pullDue: true });
+  } else if (input.type === "shop failed" && s.shopping === input.request) {
+    Object.assign(s, { shopping: null, shopDue: true });
+  } else return s;
+  s.reached = input.failure.status !== null;
+  return later(s, input.failure.message, effects, random);
+}
+
+function later(s: SyncState, complaint: string, effects: Effect[], random: number): SyncState {
+  const wait = Math.min(LONGEST_WAIT_MS, 1000 * 2 ** s.fails) * (0.5 + random / 2);
+  Object.assign(s, { fails: s.fails + 1, held: true, complaint });
+  effects.push({ do: "wait", ms: Math.round(wait) });
+  return s;
+}
+
+/** Start whatever is due and not under way. */
+function ask(s: SyncState, effects: Effect[]): void {
+  if (s.held) return;
+  if (s.pushing === null && s.outbox.length > 0) {
+    s.pushing = { request: (s.requests += 1), ns: s.outbox.slice(0, s.batch) };
+    effects.push({ do: "push", ...s.pushing });
+  }
+  if (s.pulling === null && s.pullDue) {
+    Object.assign(s, { pulling: (s.requests += 1), pullDue: false });
+    effects.push({ do: "pull", request: s.requests, after: s.after });
+  }
+  if (s.shopping === null && s.shopDue) {
+    Object.assign(s, { shopping: (s.requests += 1), shopDue: false });
+    effects.push({ do: "shop", request: s.requests, etag: s.etag });
+  }
+}
+
+function merge(into: number[], ns: readonly number[]): number[] {
+  return [...new Set([...into, ...ns])].sort((a, b) => a - b);
+}
