@@ -177,7 +177,7 @@ class SetupSummary:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadingRow:
+class PointReading:
     """One indicator reading; `final` marks the one that counts for its point and state."""
 
     event: str

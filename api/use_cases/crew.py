@@ -1,0 +1,173 @@
+"""The crew: signing in to the office, people, roles, PINs and passwords."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+
+from api.domain.errors import BadInput, Clash, NotFound, NotSignedIn, TooMany
+from api.domain.people import Action, Person, Role, require
+from api.domain.records import OfficeSession
+from api.use_cases import credentials
+from api.use_cases.ports import Means, UnitOfWork
+
+SESSION = dt.timedelta(hours=12)
+PIN = re.compile(r"[0-9]{4,8}")
+SHORTEST_PASSWORD = 8
+LONGEST_PASSWORD = 200
+
+
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    token: str
+    person: Person
+    expires_at: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
+class CrewMember:
+    badge: str
+    role: Role
+    active: bool
+    has_pin: bool
+    has_password: bool
+    locked_until: dt.datetime | None
+
+
+def sign_in(uow: UnitOfWork, means: Means, badge: str, password: str) -> SignedIn:
+    """Opens an office session; a wrong badge and a wrong password answer alike."""
+    now = means.clock.now()
+    with uow:
+        uow.sessions.end_expired(now)
+        person = _checked(uow, means, badge, password[:LONGEST_PASSWORD])
+        if person is None:
+            uow.commit()
+            raise NotSignedIn("Badge and password do not fit. Check both and try again.")
+        token = means.tokens.new()
+        session = OfficeSession(means.tokens.digest(token), person.badge, now, now + SESSION)
+        uow.sessions.add(session)
+        uow.commit()
+    return SignedIn(token, person, session.expires_at)
+
+
+def sign_out(uow: UnitOfWork, means: Means, token: str) -> None:
+    with uow:
+        uow.sessions.end(means.tokens.digest(token))
+        uow.commit()
+
+
+def who(uow: UnitOfWork, means: Means, token: str | None) -> Person | None:
+    """The active person behind a session's token, if it still holds."""
+    if not token:
+        return None
+    with uow:
+        session = uow.sessions.get(means.tokens.digest(token))
+        if session is None or session.expires_at <= means.clock.now():
+            return None
+        person = uow.people.get(session.badge)
+        return person if person is not None and person.active else None
+
+
+def list_people(uow: UnitOfWork) -> list[CrewMember]:
+    with uow:
+        people, secrets = uow.people.all(), uow.people.credentials()
+    kinds = {(one.badge, one.kind): one for one in secrets}
+    return [
+        CrewMember(
+            person.badge,
+            person.role,
+            person.active,
+            (person.badge, "pin") in kinds,
+            (person.badge, "password") in kinds,
+            max(
+                (one.locked_until for one in secrets if one.badge == person.badge and one.locked_until),
+                default=None,
+            ),
+        )
+        for person in people
+    ]
+
+
+def save_person(uow: UnitOfWork, person: Person, by: Person) -> Person:
+    """Adds or changes a person. Only an owner makes, changes or unmakes an owner."""
+    require(by, Action.EDIT_CREW)
+    with uow:
+        before = uow.people.get(person.badge)
+        _guard_owner(by, before, person)
+        uow.people.save(person)
+        _guard_last_owner(uow, before)
+        if not person.active:
+            uow.sessions.end_all_of(person.badge)
+        uow.shop.bump()
+        uow.commit()
+    return person
+
+
+def set_pin(uow: UnitOfWork, means: Means, badge: str, pin: str, by: Person) -> None:
+    if not PIN.fullmatch(pin) or len(set(pin)) == 1:
+        raise BadInput("A PIN has 4 to 8 digits, not all alike.", field="pin")
+    with uow:
+        _require_over(uow, badge, by)
+        credentials.set_secret(uow, means, badge, "pin", pin)
+        uow.commit()
+
+
+def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: Person) -> None:
+    """Sets the office password and ends the person's open sessions."""
+    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
+        raise BadInput(
+            f"A password has {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters.", field="password"
+        )
+    with uow:
+        _require_over(uow, badge, by)
+        credentials.set_secret(uow, means, badge, "password", password)
+        uow.sessions.end_all_of(badge)
+        uow.commit()
+
+
+def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person | None:
+    person = uow.people.get(badge)
+    credential = uow.people.credential(badge, "password") if person else None
+    if person is None or credential is None:
+        means.pins.hash(password)  # the same time passes for a badge that does not exist
+        return None
+    now = means.clock.now()
+    wait = credentials.locked_for(credential, now)
+    if wait is not None:
+        seconds = int(wait.total_seconds()) + 1
+        raise TooMany(
+            f"Too many wrong tries for this badge. Wait {seconds} s, then try again.", retry_after_s=seconds
+        )
+    fits = credentials.compare(uow, means, credential, password)
+    return person if fits and person.active else None
+
+
+def _guard_owner(by: Person, before: Person | None, after: Person) -> None:
+    if by.badge == after.badge and (before is None or before != after):
+        raise Clash("You cannot change your own role or state. Another owner or lead has to.")
+    touches_owner = Role.OWNER in (after.role, before.role if before else after.role)
+    if touches_owner:
+        _only_owner(by)
+
+
+def _guard_last_owner(uow: UnitOfWork, before: Person | None) -> None:
+    if before is None or before.role is not Role.OWNER:
+        return
+    if not any(one.role is Role.OWNER and one.active for one in uow.people.all()):
+        raise Clash("This is the last active owner; make another person owner first.")
+
+
+def _require_over(uow: UnitOfWork, badge: str, by: Person) -> None:
+    person = uow.people.get(badge)
+    if person is None:
+        raise NotFound(f"There is no badge {badge!r} in the crew.", badge=badge)
+    if badge != by.badge:
+        require(by, Action.EDIT_CREW)
+        if person.role is Role.OWNER:
+            _only_owner(by)
+
+
+def _only_owner(by: Person) -> None:
+    if by.role is not Role.OWNER:
+        require(by.model_copy(update={"active": False}), Action.EDIT_CREW)
