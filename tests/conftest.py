@@ -1,0 +1,64 @@
+"""Fixtures for all tests: the two database engines and a real server."""
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.support.postgres import Cluster, create_database, drop_database
+from tests.support.server import Server
+
+CLUSTER = "CLAMPBOOK_TEST_POSTGRES_URL"
+MakeServer = Callable[..., Server]
+
+
+@pytest.fixture(scope="session")
+def postgres_cluster() -> Iterator[str]:
+    """Address of a PostgreSQL cluster: the one `python -m tests` started, else one of our own."""
+    given = os.environ.get(CLUSTER)
+    if given:
+        yield given
+        return
+    cluster = Cluster()
+    try:
+        cluster.start()
+        yield cluster.url
+    finally:
+        cluster.stop()
+
+
+@pytest.fixture
+def sqlite_url(tmp_path: Path) -> str:
+    """An SQLite file that does not exist yet."""
+    return f"sqlite:///{tmp_path / 'test.sqlite3'}"
+
+
+@pytest.fixture
+def postgres_url(postgres_cluster: str) -> Iterator[str]:
+    """An empty PostgreSQL database."""
+    url = create_database(postgres_cluster)
+    yield url
+    drop_database(url)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest) -> str:
+    """An empty database of each engine in turn."""
+    name = "sqlite_url" if request.param == "sqlite" else "postgres_url"
+    url: str = request.getfixturevalue(name)
+    return url
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[MakeServer]:
+    """Makes real servers (`server()`, `server(command="demo")`); none outlives the test."""
+    made: list[Server] = []
+
+    def make(data: Path | None = None, *, command: str = "serve", database_url: str = "") -> Server:
+        made.append(Server(data or tmp_path / "data", command=command, database_url=database_url))
+        return made[-1]
+
+    yield make
+    for each in made:
+        each.kill()
