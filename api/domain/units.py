@@ -10,117 +10,30 @@ import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING
 
 from api.domain.errors import BadInput
+from api.domain.unit_tables import (
+    DIMENSIONS,
+    EXAMPLES,
+    OTHER_SPELLINGS,
+    PROBABLY_MEANT,
+    SCREEN,
+    UNITS,
+    WIDEST,
+    Dimension,
+)
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-Dimension = Literal[
-    "length", "torque", "force", "angle", "time", "stiffness", "speed", "pressure", "mass", "share"
-]
-DIMENSIONS: tuple[Dimension, ...] = get_args(Dimension)
-
-INCH_M = 0.0254
-FOOT_M = 0.3048
-POUND_FORCE_N = 4.4482216152605
-POUND_KG = 0.45359237
-
-UNITS: dict[str, tuple[Dimension, float]] = {
-    "mm": ("length", 1e-3),
-    "m": ("length", 1.0),
-    "cm": ("length", 1e-2),
-    "µm": ("length", 1e-6),
-    "in": ("length", INCH_M),
-    "ft": ("length", FOOT_M),
-    "N*m": ("torque", 1.0),
-    "N*mm": ("torque", 1e-3),
-    "lbf*in": ("torque", POUND_FORCE_N * INCH_M),
-    "lbf*ft": ("torque", POUND_FORCE_N * FOOT_M),
-    "N": ("force", 1.0),
-    "kN": ("force", 1e3),
-    "lbf": ("force", POUND_FORCE_N),
-    "deg": ("angle", math.pi / 180),
-    "rad": ("angle", 1.0),
-    "s": ("time", 1.0),
-    "min": ("time", 60.0),
-    "h": ("time", 3600.0),
-    "N/m": ("stiffness", 1.0),
-    "N/mm": ("stiffness", 1e3),
-    "N/µm": ("stiffness", 1e6),
-    "kN/mm": ("stiffness", 1e6),
-    "lbf/in": ("stiffness", POUND_FORCE_N / INCH_M),
-    "m/s": ("speed", 1.0),
-    "m/min": ("speed", 1 / 60),
-    "ft/min": ("speed", FOOT_M / 60),
-    "Pa": ("pressure", 1.0),
-    "MPa": ("pressure", 1e6),
-    "GPa": ("pressure", 1e9),
-    "kg": ("mass", 1.0),
-    "g": ("mass", 1e-3),
-    "lb": ("mass", POUND_KG),
-    "%": ("share", 0.01),
-}
-OTHER_SPELLINGS = {
-    "m*N": "N*m",
-    "in*lbf": "lbf*in",
-    "ft*lbf": "lbf*ft",
-    "um": "µm",
-    "N/um": "N/µm",
-    '"': "in",
-    "°": "deg",
-}
-PROBABLY_MEANT = {
-    "Nm": "N*m",
-    "nm": "N*m",
-    "Ncm": "N*m",
-    "lb*in": "lbf*in",
-    "in*lb": "lbf*in",
-    "in-lb": "lbf*in",
-    "inlb": "lbf*in",
-    "lb*ft": "lbf*ft",
-    "ft*lb": "lbf*ft",
-    "ft-lb": "lbf*ft",
-    "ftlb": "lbf*ft",
-    "inch": "in",
-    "inches": "in",
-    "millimetre": "mm",
-    "MM": "mm",
-    "sec": "s",
-    "degree": "deg",
-}
-EXAMPLES: dict[Dimension, str] = {
-    "length": '"25 mm" or "0.984 in"',
-    "torque": '"12 N*m", "106 lbf*in" or "8.9 lbf*ft"',
-    "force": '"10 kN" or "2250 lbf"',
-    "angle": '"5 deg"',
-    "time": '"25 s", "15 min" or "2 h"',
-    "stiffness": '"60 kN/mm"',
-    "speed": '"400 m/min" or "1300 ft/min"',
-    "pressure": '"276 MPa"',
-    "mass": '"11 kg"',
-    "share": '"15 %"',
-}
-WIDEST: dict[Dimension, tuple[float, str]] = {
-    "length": (10.0, "10 m"),
-    "torque": (1000.0, "1000 N*m"),
-    "force": (1e6, "1000 kN"),
-    "angle": (2 * math.pi, "360 deg"),
-    "time": (360_000.0, "100 h"),
-    "stiffness": (1e11, "100000 kN/mm"),
-    "speed": (100.0, "6000 m/min"),
-    "pressure": (1e13, "10000 GPa"),
-    "mass": (10_000.0, "10000 kg"),
-    "share": (10.0, "1000 %"),
-}
-SCREEN = {"N*m": "N·m", "lbf*in": "lbf·in", "lbf*ft": "lbf·ft", "mm": "mm", "in": "in"}
+__all__ = ["SCREEN", "UNITS", "Dimension", "Quantity", "QuantityError", "parse", "parse_agreeing", "to_si", "to_unit"]
 
 LONGEST_TEXT = 60
 AGREEMENT = 0.02
 
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
-_COMMA = re.compile(r"[+-]?\d+,\d+")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)(?![A-Za-z])", re.IGNORECASE)
 _UNIT = re.compile(r"[A-Za-zµ°%\"]+[23]?(?:[*/-][A-Za-zµ]+[23]?){0,3}")
 
@@ -164,21 +77,31 @@ class Quantity:
 def parse(text: object, dimension: Dimension) -> Quantity:
     """The quantity in `text`, or `QuantityError` saying what would be right."""
     if isinstance(text, bool) or not isinstance(text, int | float | str):
-        raise _error("not-a-quantity", f"{_kind(text)} stands where a {dimension} is due", dimension)
+        raise _error(
+            "not-a-quantity", f"{_kind(text)} stands where {_article(dimension)} is due", dimension
+        )
     if not isinstance(text, str):
         return _refuse_bare(text, dimension)
     if len(text) > LONGEST_TEXT:
         raise _error(
-            "not-a-quantity", f"a text of {len(text)} characters stands where a {dimension} is due", dimension
+            "not-a-quantity",
+            f"a text of {len(text)} characters stands where {_article(dimension)} is due",
+            dimension,
         )
     number, unit = _split(text)
-    return Quantity(text, _finite(number, text, dimension) * _factor(unit, text, dimension), dimension)
+    return Quantity(
+        text, _finite(number, text, dimension) * _factor(unit, text, dimension), dimension
+    )
 
 
 def parse_agreeing(texts: list[object], dimension: Dimension) -> Quantity:
     """One quantity given in several units; the first counts, the others must agree within 2 %."""
     if len(texts) not in {2, 3}:
-        raise _error("not-a-quantity", f"a list of {len(texts)} stands where one {dimension} is due", dimension)
+        raise _error(
+            "not-a-quantity",
+            f"a list of {len(texts)} stands where one {dimension} is due",
+            dimension,
+        )
     found = [parse(text, dimension) for text in texts]
     first = found[0]
     for other in found[1:]:
@@ -203,9 +126,9 @@ def to_si(value: float, unit: str) -> float:
 
 def _refuse_bare(number: float, dimension: Dimension) -> Quantity:
     if not math.isfinite(number):
-        raise _error("not-finite", f"{number} stands where a {dimension} is due", dimension)
+        raise _error("not-finite", f"{number} stands where {_article(dimension)} is due", dimension)
     shown = f"{number:.6g}"
-    raise _error("bare-number", f"{shown} has no unit; a {dimension} is due", dimension)
+    raise _error("bare-number", f"{shown} has no unit; {_article(dimension)} is due", dimension)
 
 
 def _split(text: str) -> tuple[str, str]:
@@ -243,7 +166,9 @@ def _finite(number: str, text: str, dimension: Dimension) -> float:
 
 def _factor(unit: str, text: str, dimension: Dimension) -> float:
     if not unit:
-        raise _error("bare-number", f"'{text}' has no unit; a {dimension} is due", dimension)
+        raise _error(
+            "bare-number", f"'{text}' has no unit; {_article(dimension)} is due", dimension
+        )
     if unit in UNITS:
         found, factor = UNITS[unit]
     elif unit in PROBABLY_MEANT:
@@ -251,13 +176,17 @@ def _factor(unit: str, text: str, dimension: Dimension) -> float:
         raise QuantityError(
             f"'{unit}' in '{text}' is not a unit used here",
             code="unknown-unit",
-            fix=f'write "{_split(text)[0]} {meant}" if that is meant; a {dimension} is written like '
+            fix=f'write "{_split(text)[0]} {meant}" if that is meant; {_article(dimension)} is written like '
             f"{EXAMPLES[dimension]}",
         )
     else:
         found, factor = _ask_pint(unit, text, dimension)
     if found != dimension:
-        raise _error("wrong-dimension", f"'{text}' is {_article(found)}, but a {dimension} is due", dimension)
+        raise QuantityError(
+            f"'{text}' is {_article(found)}, but {_article(dimension)} is due",
+            code="wrong-dimension",
+            fix=f"write {_article(dimension)}, for example {EXAMPLES[dimension]}",
+        )
     return factor
 
 
@@ -269,15 +198,15 @@ def _ask_pint(unit: str, text: str, dimension: Dimension) -> tuple[Dimension, fl
     spelled = re.sub(r"([A-Za-zµ])([23])", r"\1**\2", unit)
     try:
         measured = registry.Quantity(1.0, spelled).to_base_units()
-    except Exception as reason:  # noqa: BLE001 - pint raises many kinds for a text it cannot read
+    except Exception as reason:  # pint raises many kinds
         raise unknown from reason
     for name in DIMENSIONS:
         if name != "share" and measured.check(_PINT_DIMENSIONS[name]) and _same_kind(name, spelled):
             return name, float(measured.magnitude)
     raise QuantityError(
-        f"'{text}' measures something else than a {dimension}",
+        f"'{text}' measures something else than {_article(dimension)}",
         code="wrong-dimension",
-        fix=f"write a {dimension}, for example {EXAMPLES[dimension]}",
+        fix=f"write {_article(dimension)}, for example {EXAMPLES[dimension]}",
     )
 
 
@@ -303,7 +232,7 @@ def _same_kind(name: str, spelled: str) -> bool:
 
 @lru_cache(maxsize=1)
 def _registry() -> UnitRegistry[float]:
-    from pint import UnitRegistry as Registry  # noqa: PLC0415 - slow to load, seldom needed
+    from pint import UnitRegistry as Registry  # slow to load, seldom needed
 
     return Registry(autoconvert_offset_to_baseunit=False)
 
@@ -326,7 +255,9 @@ def _in_unit(value_si: float, unit: str) -> str:
 
 
 def _error(code: str, message: str, dimension: Dimension) -> QuantityError:
-    return QuantityError(message, code=code, fix=f"write it with its unit, for example {EXAMPLES[dimension]}")
+    return QuantityError(
+        message, code=code, fix=f"write it with its unit, for example {EXAMPLES[dimension]}"
+    )
 
 
 def _article(dimension: str) -> str:
