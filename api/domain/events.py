@@ -78,7 +78,7 @@ class Setting(Data):
 
 class ClampTightened(Data):
     clamp: Key
-    pass_: Annotated[int, Field(alias="pass", ge=1, le=9)]
+    pass_: Annotated[int | None, Field(alias="pass", ge=1, le=99)] = None
     set: Setting
     tool: Key
     after: Literal["clicked", "slipped", "read"]
@@ -262,16 +262,26 @@ def from_raw(raw: object) -> Event:
         raise EventError("An event must be a JSON object.")
     try:
         event = Event.model_validate(raw)
-        DATA[event.kind].model_validate(event.data)
+        model_of(event).model_validate(event.data)
         dt.datetime.fromisoformat(event.at)
         UUID(event.id), UUID(event.setup)
     except ValidationError as problem:
         raise EventError(_first(problem)) from None
     except ValueError as reason:
         raise EventError(f"at: {reason}.", field="at") from None
-    if event.kind in NEEDS_STEP and event.step is None:
+    late_reading = event.kind not in NEEDS_STEP and event.data.get("adds") == "reading"
+    if (event.kind in NEEDS_STEP or late_reading) and event.step is None:
         raise EventError(f"A record of kind '{event.kind}' must name its step.", field="step")
     return event
+
+
+def model_of(event: Event) -> type[Data]:
+    """What `data` must satisfy; an addition must also be a whole correction, note or reading."""
+    if event.kind != "after-signature addition":
+        return DATA[event.kind]
+    AfterSignatureAddition.model_validate(event.data)
+    inner = {"correction": Correction, "note": Note, "reading": ReadingTaken}
+    return inner[event.data["adds"]]
 
 
 def at_utc(event: Event) -> dt.datetime:

@@ -51,7 +51,7 @@ class Tablet:
         self.n, self.prev = 0, NO_PREVIOUS
         self.texts: list[str] = []
 
-    def write(self, kind: str, step: str | None = None, **data: Any) -> Event:
+    def write(self, kind: str, step: str | None = None, /, **data: Any) -> Event:
         self.n += 1
         fields = {
             "id": fixed_id(),
@@ -99,9 +99,7 @@ class Tablet:
     def moved(self, step: str) -> Event:
         clamp = step.split("/")[-1]
         setting = {"value": "12.0", "unit": "N*m"}
-        return self.write(
-            "clamp moved on re-check", step, clamp=clamp, tool="T-03", set=setting
-        )
+        return self.write("clamp moved on re-check", step, clamp=clamp, tool="T-03", set=setting)
 
     def do(self, step: dict[str, Any], reading: str = "0.03") -> Event:
         """Answer a step the ordinary way."""
