@@ -151,7 +151,7 @@ def _called_for(step: dict[str, Any], facts: dict[str, Any]) -> bool:
         case "baseline due":
             return bool(facts["baseline_due"])
         case "second touch":
-            return step["subject"]["id"] in facts["second_touch"]
+            return step["subject"]["id"] in facts.get("second_touch", ())
         case _:
             return True
 

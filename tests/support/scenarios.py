@@ -93,7 +93,10 @@ def out_then_in() -> Story:
 def out_and_accepted() -> Story:
     events, _ = out_twice()
     tablet = _continue(events, person="B-03")
-    return [*events, tablet.write("judged", "judge", judgement="accept", reason="op 20 cuts it")], {}
+    return [
+        *events,
+        tablet.write("judged", "judge", judgement="accept", reason="op 20 cuts it"),
+    ], {}
 
 
 def out_and_reworked() -> Story:
@@ -125,7 +128,10 @@ def corrected() -> Story:
 def undone_step() -> Story:
     tablet, events = _start("sign")
     lock = next(event for event in events if event.step == "lock")
-    return [*events, tablet.write("correction", None, refers=lock.id, reason="not done", undo=True)], {}
+    return [
+        *events,
+        tablet.write("correction", None, refers=lock.id, reason="not done", undo=True),
+    ], {}
 
 
 def signed_then_corrected() -> Story:
