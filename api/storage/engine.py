@@ -27,11 +27,16 @@ class Database:
             self.writer = _sqlite(self.url, size=1, begin="BEGIN IMMEDIATE", read_only=False)
             self.reader = _sqlite(self.url, size=READERS, begin="BEGIN", read_only=True)
         else:
-            self.writer = create_engine(self.url, pool_size=8, max_overflow=0, pool_timeout=WRITER_WAIT_S)
+            self.writer = create_engine(
+                self.url, pool_size=8, max_overflow=0, pool_timeout=WRITER_WAIT_S
+            )
             self.reader = create_engine(
                 self.url,
                 pool_size=READERS,
-                execution_options={"isolation_level": "REPEATABLE READ", "postgresql_readonly": True},
+                execution_options={
+                    "isolation_level": "REPEATABLE READ",
+                    "postgresql_readonly": True,
+                },
             )
 
     def close(self) -> None:

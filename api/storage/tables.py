@@ -24,12 +24,12 @@ class Utc(TypeDecorator[dt.datetime]):
     impl = String(27)
     cache_ok = True
 
-    def process_bind_param(self, value: dt.datetime | None, dialect: Dialect) -> str | None:  # noqa: ARG002
+    def process_bind_param(self, value: dt.datetime | None, dialect: Dialect) -> str | None:
         if value is None:
             return None
         return value.astimezone(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ").rjust(27, "0")
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> dt.datetime | None:  # noqa: ARG002
+    def process_result_value(self, value: str | None, dialect: Dialect) -> dt.datetime | None:
         return None if value is None else dt.datetime.fromisoformat(value)
 
 
@@ -39,10 +39,10 @@ class Json(TypeDecorator[Any]):
     impl = Text()
     cache_ok = True
 
-    def process_bind_param(self, value: Any, dialect: Dialect) -> str:  # noqa: ARG002
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str:
         return json.dumps(value, separators=(",", ":"))
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:  # noqa: ARG002
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
         return None if value is None else json.loads(value)
 
 
@@ -125,7 +125,9 @@ class EventRow(SQLModel, table=True):
 
     __tablename__ = "event"
     __table_args__ = (UniqueConstraint("tablet", "n"), Index(None, "setup", "seq"))
-    seq: int = Field(primary_key=True, sa_type=BigInteger, sa_column_kwargs={"autoincrement": False})
+    seq: int = Field(
+        primary_key=True, sa_type=BigInteger, sa_column_kwargs={"autoincrement": False}
+    )
     id: str = Field(unique=True)
     tablet: str
     n: int = Field(sa_type=BigInteger)

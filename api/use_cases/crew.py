@@ -81,7 +81,11 @@ def list_people(uow: UnitOfWork) -> list[CrewMember]:
             (person.badge, "pin") in kinds,
             (person.badge, "password") in kinds,
             max(
-                (one.locked_until for one in secrets if one.badge == person.badge and one.locked_until),
+                (
+                    one.locked_until
+                    for one in secrets
+                    if one.badge == person.badge and one.locked_until
+                ),
                 default=None,
             ),
         )
@@ -117,7 +121,8 @@ def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: P
     """Sets the office password and ends the person's open sessions."""
     if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
         raise BadInput(
-            f"A password has {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters.", field="password"
+            f"A password has {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters.",
+            field="password",
         )
     with uow:
         _require_over(uow, badge, by)
@@ -137,7 +142,8 @@ def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person
     if wait is not None:
         seconds = int(wait.total_seconds()) + 1
         raise TooMany(
-            f"Too many wrong tries for this badge. Wait {seconds} s, then try again.", retry_after_s=seconds
+            f"Too many wrong tries for this badge. Wait {seconds} s, then try again.",
+            retry_after_s=seconds,
         )
     fits = credentials.compare(uow, means, credential, password)
     return person if fits and person.active else None

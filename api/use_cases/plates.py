@@ -176,7 +176,11 @@ def _info(uow: UnitOfWork, plate: Plate, released: dict[str, str]) -> PlateInfo:
         setups_since_grease=_since([one.greased for one in setups]),
         setups_since_baseline=_since([one.baseline for one in setups]),
         usual=_usual(uow, setups),
-        open_troubles=[OpenTrouble(setup=one.id, **trouble) for one in setups[-5:] for trouble in _troubles(one)],
+        open_troubles=[
+            OpenTrouble(setup=one.id, **trouble)
+            for one in setups[-5:]
+            for trouble in _troubles(one)
+        ],
         last_setup=setups[-1].id if setups else None,
         note=plate.note,
     )
@@ -209,7 +213,9 @@ def _usual(uow: UnitOfWork, setups: list[SetupSummary]) -> dict[str, Usual]:
     for reading in uow.setups.readings_of(one.id for one in setups[-USUAL_OVER:]):
         if reading.final:
             values[f"{reading.point}/{reading.state}"].append(reading.value_mm)
-    return {key: Usual(round(median(found), 6), len(found)) for key, found in sorted(values.items())}
+    return {
+        key: Usual(round(median(found), 6), len(found)) for key, found in sorted(values.items())
+    }
 
 
 def _troubles(setup: SetupSummary) -> list[dict[str, Any]]:

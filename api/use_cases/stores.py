@@ -83,16 +83,15 @@ def check_item(kind: ItemKind, body: dict[str, Any]) -> AnyItem:
 def everything(uow: UnitOfWork) -> Stores:
     """The stores as a checker or a sheet sees them; inside the caller's transaction."""
     return Stores.model_validate(
-        {
-            f"{kind}s": {one.key: one.body for one in uow.items.current(kind)}
-            for kind in MODELS
-        }
+        {f"{kind}s": {one.key: one.body for one in uow.items.current(kind)} for kind in MODELS}
     )
 
 
 def _known(kind: str) -> None:
     if kind not in MODELS:
-        raise NotFound(f"The stores have no shelf {kind!r}; there are {', '.join(MODELS)}.", kind=kind)
+        raise NotFound(
+            f"The stores have no shelf {kind!r}; there are {', '.join(MODELS)}.", kind=kind
+        )
 
 
 def _stored(version: ItemVersion, pulls: dict[str, int]) -> StoredItem:

@@ -1,0 +1,46 @@
+"""From rows to domain values and back; both sides name their fields alike."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+from sqlmodel import Session, SQLModel
+
+from api.domain.records import SetupSummary
+
+Value = TypeVar("Value")
+Row = TypeVar("Row", bound=SQLModel)
+
+
+def to_value(kind: type[Value], row: SQLModel) -> Value:
+    """The dataclass or model `kind` with the row's columns of the same names."""
+    return kind(**{name: getattr(row, name) for name in _fields(kind)})
+
+
+def to_summary(row: SQLModel) -> SetupSummary:
+    fields = {name: getattr(row, name) for name in _fields(SetupSummary)}
+    return SetupSummary(**{**fields, "troubles": tuple(row.troubles), "flags": tuple(row.flags)})  # type: ignore[attr-defined]
+
+
+def to_row(kind: type[Row], value: Any, **more: Any) -> Row:
+    """A row of table `kind` with the value's fields; `more` fills or replaces columns."""
+    columns = {name: getattr(value, name) for name in _fields(type(value))}
+    return kind(**{name: _plain(content) for name, content in {**columns, **more}.items()})
+
+
+def put(session: Session, row: SQLModel) -> None:
+    """Insert the row, or replace the one with its key."""
+    session.merge(row)
+    session.flush()
+
+
+def _fields(kind: type[Any]) -> list[str]:
+    if issubclass(kind, BaseModel):
+        return list(kind.model_fields)
+    return [field.name for field in dataclasses.fields(kind)]
+
+
+def _plain(content: Any) -> Any:
+    return list(content) if isinstance(content, tuple) else content

@@ -1,0 +1,59 @@
+"""Facts about this server, and its counters."""
+
+from __future__ import annotations
+
+from sqlalchemy import update
+from sqlmodel import Session, col
+
+from api.domain.records import ShopMeta
+from api.storage.mapping import put
+from api.storage.tables import CounterRow, ShopMetaRow
+
+
+def count_up(session: Session, name: str) -> int:
+    """The counter's next value; the row stays locked until the transaction ends."""
+    row = session.execute(
+        update(CounterRow)
+        .where(col(CounterRow.name) == name)
+        .values(value=CounterRow.value + 1)
+        .returning(col(CounterRow.value))
+    ).one()
+    return int(row[0])
+
+
+def counted(session: Session, name: str) -> int:
+    row = session.get(CounterRow, name, populate_existing=True)
+    return 0 if row is None else row.value
+
+
+class SqlShop:
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def meta(self) -> ShopMeta:
+        watermark = self._get("watermark")
+        return ShopMeta(
+            name=self._get("name") or "",
+            epoch=self._get("epoch") or "",
+            version=counted(self._session, "shop"),
+            watermark=int(watermark) if watermark else None,
+        )
+
+    def name(self, name: str) -> None:
+        put(self._session, ShopMetaRow(name="name", value=name))
+
+    def bump(self) -> int:
+        return count_up(self._session, "shop")
+
+    def probe(self, value: str) -> None:
+        put(self._session, ShopMetaRow(name="probe", value=value))
+
+    def probed(self) -> str | None:
+        return self._get("probe")
+
+    def dialect(self) -> str:
+        return self._session.connection().dialect.name
+
+    def _get(self, name: str) -> str | None:
+        row = self._session.get(ShopMetaRow, name)
+        return None if row is None else row.value

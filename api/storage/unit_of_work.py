@@ -1,0 +1,128 @@
+"""One transaction with every collection in it; what is not committed by name is rolled back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cached_property
+from typing import Self
+
+from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+from sqlmodel import Session
+
+from api.domain.errors import Unavailable
+from api.storage.engine import Database
+from api.storage.event_log import SqlEventLog
+from api.storage.queries.crew import SqlPeople, SqlSessions
+from api.storage.queries.designs import SqlDesigns
+from api.storage.queries.items import SqlItems
+from api.storage.queries.plates import SqlPlates
+from api.storage.queries.setups import SqlSetups
+from api.storage.queries.shop import SqlShop
+from api.storage.queries.signatures import SqlSignatures
+
+FAILURES = (OperationalError, InterfaceError, PoolTimeout)
+
+
+class SqlUnitOfWork:
+    """`with uow:` begins; `uow.commit()` keeps. A read-only one uses the reader engine."""
+
+    def __init__(self, database: Database, *, read_only: bool = False) -> None:
+        self._database = database
+        self._read_only = read_only
+        self._session: Session | None = None
+
+    def __enter__(self) -> Self:
+        if self._session is not None:
+            raise RuntimeError("a unit of work cannot be begun inside itself")
+        engine = self._database.reader if self._read_only else self._database.writer
+        session = Session(engine, expire_on_commit=False)
+        with storage_errors():
+            session.connection()
+        self._session = session
+        return self
+
+    def __exit__(self, _kind: object, error: object, _trace: object) -> None:
+        session, self._session = self._open, None
+        for made in _COLLECTIONS:
+            self.__dict__.pop(made, None)
+        session.close()
+        if isinstance(error, FAILURES):
+            raise unavailable(error) from error
+
+    def commit(self) -> None:
+        with storage_errors():
+            self._open.commit()
+
+    @property
+    def _open(self) -> Session:
+        if self._session is None:
+            raise RuntimeError("begin the unit of work with `with uow:` first")
+        return self._session
+
+    @cached_property
+    def designs(self) -> SqlDesigns:
+        return SqlDesigns(self._open)
+
+    @cached_property
+    def plates(self) -> SqlPlates:
+        return SqlPlates(self._open)
+
+    @cached_property
+    def items(self) -> SqlItems:
+        return SqlItems(self._open)
+
+    @cached_property
+    def people(self) -> SqlPeople:
+        return SqlPeople(self._open)
+
+    @cached_property
+    def sessions(self) -> SqlSessions:
+        return SqlSessions(self._open)
+
+    @cached_property
+    def events(self) -> SqlEventLog:
+        return SqlEventLog(self._open)
+
+    @cached_property
+    def signatures(self) -> SqlSignatures:
+        return SqlSignatures(self._open)
+
+    @cached_property
+    def setups(self) -> SqlSetups:
+        return SqlSetups(self._open)
+
+    @cached_property
+    def shop(self) -> SqlShop:
+        return SqlShop(self._open)
+
+
+_COLLECTIONS = (
+    "designs",
+    "plates",
+    "items",
+    "people",
+    "sessions",
+    "events",
+    "signatures",
+    "setups",
+    "shop",
+)
+
+
+@contextmanager
+def storage_errors() -> Iterator[None]:
+    """The database's own failures as one error that a person can act on."""
+    try:
+        yield
+    except FAILURES as problem:
+        raise unavailable(problem) from problem
+
+
+def unavailable(problem: Exception) -> Unavailable:
+    origin = getattr(problem, "orig", None) or problem
+    why = str(origin).splitlines()[0][:200]
+    return Unavailable(
+        f"The records cannot be reached or written now ({why}). Nothing was changed; try again shortly."
+    )
