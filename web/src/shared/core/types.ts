@@ -2,7 +2,7 @@
 
 export type StepKind =
   | "clean" | "free" | "grease" | "lock" | "unlock" | "zero" | "read" | "load" | "snug" | "torque"
-  | "recheck" | "lift" | "gap" | "touch" | "judge" | "sign" | "machine" | "unload";
+  | "recheck" | "lift" | "gap" | "touch" | "judge" | "sign" | "machine" | "ease" | "unload";
 
 export type SubjectType = "clamp" | "station" | "stop" | "receiver" | "stud" | "plate" | "point";
 
@@ -15,6 +15,7 @@ export interface Step {
   kind: StepKind;
   subject: Subject | null;
   pass: number | null;
+  share: number | null;
   state: string | null;
   target: { value: number; unit: string } | null;
   limits: { low: number; high: number } | null;
