@@ -16,7 +16,7 @@ CONTRACTS = [contract["id"] for contract in read_configuration(CONFIG)["contract
 THIRD_PARTY = {
     "domain": {"pydantic", "pydantic_core", "pint"},
     "use_cases": set[str](),
-    "storage": {"sqlmodel", "sqlalchemy"},
+    "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},
     "routes": {"fastapi", "starlette", "jinja2", "markupsafe", "pydantic"},
 }

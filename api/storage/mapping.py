@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from typing import Any, TypeVar
 
-from pydantic import BaseModel
 from sqlmodel import Session, SQLModel
 
 from api.domain.records import SetupSummary
@@ -37,9 +36,9 @@ def put(session: Session, row: SQLModel) -> None:
 
 
 def _fields(kind: type[Any]) -> list[str]:
-    if issubclass(kind, BaseModel):
-        return list(kind.model_fields)
-    return [field.name for field in dataclasses.fields(kind)]
+    if dataclasses.is_dataclass(kind):
+        return [field.name for field in dataclasses.fields(kind)]
+    return list(kind.model_fields)
 
 
 def _plain(content: Any) -> Any:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from pydantic import ValidationError
-
-from api.domain.errors import BadInput, NotFound
+from api.domain.errors import NotFound
 from api.domain.people import Action, Person, require
 from api.domain.records import ItemVersion
 from api.domain.stores import MODELS, AnyItem, ItemKind, Stores, key_of
+from api.domain.validation import validated
 from api.use_cases.ports import Means, UnitOfWork
 
 
@@ -72,12 +71,7 @@ def save_item(
 def check_item(kind: ItemKind, body: dict[str, Any]) -> AnyItem:
     """The item in `body`; raises `BadInput` naming the first wrong field."""
     _known(kind)
-    try:
-        return MODELS[kind].model_validate(body)
-    except ValidationError as problem:
-        error = problem.errors()[0]
-        place = ".".join(str(part) for part in error["loc"])
-        raise BadInput(f"{place or kind}: {error['msg']}.", field=place or kind) from None
+    return validated(MODELS[kind], body)
 
 
 def everything(uow: UnitOfWork) -> Stores:

@@ -35,9 +35,12 @@ class SqlShop:
         return ShopMeta(
             name=self._get("name") or "",
             epoch=self._get("epoch") or "",
-            version=counted(self._session, "shop"),
+            version=self.version(),
             watermark=int(watermark) if watermark else None,
         )
+
+    def version(self) -> int:
+        return counted(self._session, "shop")
 
     def name(self, name: str) -> None:
         put(self._session, ShopMetaRow(name="name", value=name))

@@ -1,0 +1,110 @@
+"""Judging a signature: the covered records must be here and unaltered, and the PIN must fit."""
+
+from __future__ import annotations
+
+import binascii
+import datetime as dt
+from base64 import b64decode
+from dataclasses import dataclass
+from typing import Any
+
+from api.domain.errors import BadInput
+from api.domain.events import Event, covered_hash
+from api.domain.people import Action, may
+from api.domain.records import StoredSignature, Verdict
+from api.use_cases import credentials
+from api.use_cases.ports import Means, UnitOfWork
+
+SIGNING = frozenset({"signed", "countersigned"})
+LONGEST_PIN = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    verdict: Verdict
+    reason: str | None = None
+    retry_at: dt.datetime | None = None
+
+
+def judge(uow: UnitOfWork, means: Means, event: Event) -> Judged:
+    """The verdict on a signature event; a wrong PIN counts against the badge."""
+    missing = _cover_problem(uow, event)
+    if missing is not None:
+        return missing
+    person = uow.people.get(event.person or "")
+    if person is None:
+        return Judged("refused", "Nobody of the crew carries this badge.")
+    if not may(person, Action.SIGN):
+        state = "is no longer active" if not person.active else f"may not sign ({person.role})"
+        return Judged("refused", f"{person.badge} {state}.")
+    return _judge_pin(uow, means, event)
+
+
+def record(
+    uow: UnitOfWork, event: Event, judged: Judged, before: StoredSignature | None = None
+) -> bool:
+    """Keeps the verdict under a new sequence number; False when it is as it was."""
+    fresh = StoredSignature(
+        event=event.id,
+        setup=event.setup,
+        person=event.person or "",
+        meaning=str(event.data["meaning"]),
+        verdict=judged.verdict,
+        reason=judged.reason,
+        seq=before.seq if before else 0,
+        retry_at=judged.retry_at,
+    )
+    if fresh == before:
+        return False
+    uow.signatures.save(fresh)
+    return True
+
+
+def signing_info(setup: str, covered: str) -> bytes:
+    """What a sealed PIN is bound to, so that it opens for this signature alone."""
+    return f"clampbook-sign/1 {setup} {covered}".encode()
+
+
+def _cover_problem(uow: UnitOfWork, event: Event) -> Judged | None:
+    covers: dict[str, Any] = event.data["covers"]
+    found = uow.events.found(covers["events"])
+    missing = [one for one in covers["events"] if one not in found]
+    if missing:
+        return Judged(
+            "provisional", f"{len(missing)} of the records it covers have not arrived yet."
+        )
+    if any(one.setup != event.setup for one in found.values()):
+        return Judged("refused", "It covers records of another setup.")
+    if covered_hash([found[one].hash for one in covers["events"]]) != covers["hash"]:
+        return Judged("refused", "The records it covers differ from what was signed.")
+    return None
+
+
+def _judge_pin(uow: UnitOfWork, means: Means, event: Event) -> Judged:
+    credential = uow.people.credential(event.person or "", "pin")
+    if credential is None:
+        return Judged("refused", f"{event.person} has no PIN yet; a lead sets one.")
+    if credentials.locked_for(credential, means.clock.now()) is not None:
+        return Judged(
+            "provisional",
+            "Too many wrong PINs; this one is compared when the lock ends.",
+            credential.locked_until,
+        )
+    try:
+        pin = _opened(means, event)
+    except BadInput as problem:
+        return Judged("refused", problem.message)
+    if credentials.compare(uow, means, credential, pin):
+        return Judged("confirmed")
+    return Judged("refused", "Wrong PIN.")
+
+
+def _opened(means: Means, event: Event) -> str:
+    data = event.data
+    try:
+        sealed = b64decode(data["sealed"], validate=True)
+    except (binascii.Error, ValueError):
+        raise BadInput("The sealed PIN is not base64; sign again.") from None
+    info = signing_info(event.setup, data["covers"]["hash"])
+    plain = means.opener.open(str(data["key"]), sealed, info)
+    return plain[:LONGEST_PIN].decode(errors="replace")
