@@ -27,7 +27,17 @@ from api.domain.unit_tables import (
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-__all__ = ["SCREEN", "UNITS", "Dimension", "Quantity", "QuantityError", "parse", "parse_agreeing", "to_si", "to_unit"]
+__all__ = [
+    "SCREEN",
+    "UNITS",
+    "Dimension",
+    "Quantity",
+    "QuantityError",
+    "parse",
+    "parse_agreeing",
+    "to_si",
+    "to_unit",
+]
 
 LONGEST_TEXT = 60
 AGREEMENT = 0.02

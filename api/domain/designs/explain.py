@@ -70,7 +70,11 @@ def explain(error: ErrorDetails) -> tuple[str, str, str]:
 
 def _missing(loc: tuple[str | int, ...], name: str) -> tuple[str, str, str]:
     if isinstance(loc[-1], int):
-        return "missing", f"value {loc[-1] + 1} of {loc[-2]} is missing", f"give {loc[-2]} all its values"
+        return (
+            "missing",
+            f"value {loc[-1] + 1} of {loc[-2]} is missing",
+            f"give {loc[-2]} all its values",
+        )
     if len(loc) == 1 and name in _TABLES:
         header = f"[[{name}]]" if name in {"clamp", "station"} else f"[{name}]"
         return "missing", f"the file has no {header}", f"add a table {header}"
@@ -80,7 +84,11 @@ def _missing(loc: tuple[str | int, ...], name: str) -> tuple[str, str, str]:
 def _unknown(loc: tuple[str | int, ...], name: str) -> tuple[str, str, str]:
     known = _known(loc)
     near = difflib.get_close_matches(name[:40], known, n=1)
-    fix = f"write {near[0]}, or take it out" if near else f"take it out; known here: {', '.join(known)}"
+    fix = (
+        f"write {near[0]}, or take it out"
+        if near
+        else f"take it out; known here: {', '.join(known)}"
+    )
     return "unknown-field", f"{name[:40]} is not a field known here", fix
 
 

@@ -56,7 +56,9 @@ class Report:
             path = path[:-1]
         return self.lines.get(path, 0)
 
-    def _add(self, code: str, level: Level, subject: str, message: str, fix: str, path: Path) -> None:
+    def _add(
+        self, code: str, level: Level, subject: str, message: str, fix: str, path: Path
+    ) -> None:
         self.findings.append(
             Finding(
                 code,
