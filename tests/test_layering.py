@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[1]
 CONFIG = str(ROOT / "pyproject.toml")
 CONTRACTS = [contract["id"] for contract in read_configuration(CONFIG)["contracts_options"]]
 THIRD_PARTY = {
-    "domain": {"pydantic", "pydantic_core", "pint"},
+    "domain": {"pydantic", "pydantic_core", "pint", "rfc8785"},
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},
@@ -29,7 +29,7 @@ WEB_LAYERS = {
     "core": {"core"},
     "texts": {"texts", "core"},
     "store": {"store", "core"},
-    "net": {"net", "core"},
+    "net": {"net", "store", "core"},
     "ui": {"ui", "core", "texts"},
     "views": {"views", "ui", "core", "texts"},
     "actions": {"actions", "store", "net", "core", "texts"},
