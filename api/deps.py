@@ -1,0 +1,60 @@
+"""What routes ask for, as annotated aliases."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import Depends, Request
+
+from api.settings import Settings
+from api.storage.engine import Database
+from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.ports import Means, UnitOfWork
+
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+
+
+@dataclass(frozen=True)
+class Wiring:
+    """What `create_app` made once for all requests."""
+
+    settings: Settings
+    database: Database
+    means: Means
+
+
+def wiring(request: Request) -> Wiring:
+    made: Wiring = request.app.state.wiring
+    return made
+
+
+WiringDep = Annotated[Wiring, Depends(wiring)]
+
+
+def unit_of_work(request: Request, made: WiringDep) -> UnitOfWork:
+    """Reading requests get the read-only engine, so that none of them can change anything."""
+    return SqlUnitOfWork(made.database, read_only=request.method in SAFE_METHODS)
+
+
+def reader(made: WiringDep) -> UnitOfWork:
+    return SqlUnitOfWork(made.database, read_only=True)
+
+
+def writer(made: WiringDep) -> UnitOfWork:
+    return SqlUnitOfWork(made.database)
+
+
+def means_of(made: WiringDep) -> Means:
+    return made.means
+
+
+def settings_of(made: WiringDep) -> Settings:
+    return made.settings
+
+
+UowDep = Annotated[UnitOfWork, Depends(unit_of_work)]
+ReaderDep = Annotated[UnitOfWork, Depends(reader)]
+WriterDep = Annotated[UnitOfWork, Depends(writer)]
+MeansDep = Annotated[Means, Depends(means_of)]
+SettingsDep = Annotated[Settings, Depends(settings_of)]

@@ -1,0 +1,59 @@
+"""Whether the server works, and what it could not take in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from api.domain.errors import Unavailable
+from api.domain.people import Action, Person, require
+from api.domain.records import Page, SetAside, Tablet
+from api.use_cases.ports import Means, UnitOfWork
+from api.use_cases.setups import check_page
+
+
+@dataclass(frozen=True, slots=True)
+class Health:
+    """A row was written and read back; `head` is the last number given to a record."""
+
+    database: str
+    epoch: str
+    head: int
+    time: dt.datetime
+
+
+def health(uow: UnitOfWork, reader: UnitOfWork, means: Means) -> Health:
+    """Writes a row, commits, and reads it through the other engine; raises `Unavailable`."""
+    now = means.clock.now()
+    written = means.tokens.new()
+    with uow:
+        uow.shop.probe(written)
+        uow.commit()
+    with reader:
+        if reader.shop.probed() is None:
+            raise Unavailable("A row that was written did not come back; look at the disk.")
+        meta = reader.shop.meta()
+        return Health(reader.shop.dialect(), meta.epoch, reader.events.head(), now)
+
+
+def list_set_aside(
+    uow: UnitOfWork, by: Person, page: int = 1, per_page: int = 25
+) -> Page[SetAside]:
+    """What was received and could not be taken as a record, newest first."""
+    require(by, Action.READ)
+    check_page(page, per_page)
+    with uow:
+        return uow.events.set_asides(page, per_page)
+
+
+def list_tablets(uow: UnitOfWork, by: Person) -> list[Tablet]:
+    require(by, Action.READ)
+    with uow:
+        return uow.events.tablets()
+
+
+def name_shop(uow: UnitOfWork, name: str) -> None:
+    with uow:
+        uow.shop.name(name[:120])
+        uow.shop.bump()
+        uow.commit()
