@@ -13,7 +13,7 @@ from sqlalchemy import Connection, inspect, text
 from api.storage import tables, triggers
 from api.storage.engine import Database
 
-METADATA = tables.SQLModel.metadata
+METADATA = tables.METADATA
 
 
 def run() -> None:

@@ -15,7 +15,8 @@ NAMING = {
     "fk": "fk_%(table_name)s_%(column_0_N_name)s",
     "pk": "pk_%(table_name)s",
 }
-SQLModel.metadata.naming_convention = NAMING
+METADATA = SQLModel.metadata
+METADATA.naming_convention = NAMING
 
 
 class Utc(TypeDecorator[dt.datetime]):

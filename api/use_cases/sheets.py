@@ -63,7 +63,7 @@ def layout_of(design: Design, stores: Stores) -> Layout:
         recheck=design.tightening.recheck,
         lift=needs_hoist(design, stores),
         finish_nm={key: round(value, 6) for key, value in eased.items() if value is not None},
-    }
+    )
 
 
 def tightening_order(design: Design) -> list[str]:

@@ -73,11 +73,8 @@ def chain_flags(
     found = []
     if event.n > contiguous + 1:
         found.append("gap")
-    if event.n == 1:
-        linked = event.prev == NO_PREVIOUS
-    else:
-        linked = before is None or event.prev == before.hash
-    if not linked or (after is not None and parse(after.text).prev != own_hash):
+    expected = NO_PREVIOUS if event.n == 1 else before.hash if before else event.prev
+    if event.prev != expected or (after is not None and parse(after.text).prev != own_hash):
         found.append("chain broken")
     if before is not None and at_utc(event) < before.at - CLOCK:
         found.append("clock suspect")
