@@ -1,0 +1,128 @@
+"""Who sits at the office desk: the session, its forms, and what is said after a change."""
+
+from __future__ import annotations
+
+import base64
+import hmac
+import json
+import secrets
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Annotated, Any
+from urllib.parse import urlsplit
+
+from fastapi import Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from api.deps import MeansDep, UowDep
+from api.domain.errors import NotAllowed, NotSignedIn
+from api.domain.people import Person
+from api.routes.office.forms import Form, read_form
+from api.routes.office.page import csrf_token, page
+from api.use_cases import crew
+from api.use_cases.ports import Means, UnitOfWork
+
+SESSION_COOKIE = "clampbook_session"
+VISIT_COOKIE = "clampbook_visit"
+FLASH_COOKIE = "clampbook_said"
+
+
+@dataclass(frozen=True)
+class Desk:
+    """One request of one person, with what a use case needs."""
+
+    request: Request
+    uow: UnitOfWork
+    means: Means
+    person: Person
+    token: str
+
+    def show(self, template: str, here: str, status: int = 200, **context: Any) -> HTMLResponse:
+        said = read_said(self.request, self.token)
+        answer = page(
+            self.request,
+            template,
+            person=self.person,
+            secret=self.token,
+            here=here,
+            flash=said,
+            status=status,
+            **context,
+        )
+        if said:
+            answer.delete_cookie(FLASH_COOKIE)
+        return answer
+
+    def go(self, href: str, said: str) -> Response:
+        """To `href` by GET, where `said` is shown once."""
+        answer = RedirectResponse(href, 303)
+        keep_said(answer, said, self.token)
+        return answer
+
+
+def is_https(request: Request) -> bool:
+    return request.url.scheme == "https"
+
+
+def secret_of(request: Request) -> str:
+    """What this browser's form tokens hang on: its session, or its visit before signing in."""
+    return request.cookies.get(SESSION_COOKIE) or request.cookies.get(VISIT_COOKIE) or ""
+
+
+def new_visit() -> str:
+    return secrets.token_urlsafe(24)
+
+
+def keep_said(answer: Response, said: str, secret: str) -> None:
+    text = base64.urlsafe_b64encode(json.dumps(said).encode()).decode()
+    value = f"{_seal(text, secret)}.{text}"
+    answer.set_cookie(FLASH_COOKIE, value, max_age=60, httponly=True, samesite="lax")
+
+
+def read_said(request: Request, secret: str) -> str:
+    """The message kept for this session; one sealed by nobody we know says nothing."""
+    seal, _, text = request.cookies.get(FLASH_COOKIE, "").partition(".")
+    if not secret or not text or not hmac.compare_digest(seal.encode(), _seal(text, secret).encode()):
+        return ""
+    return str(json.loads(base64.urlsafe_b64decode(text)))
+
+
+def _seal(text: str, secret: str) -> str:
+    return hmac.new(secret.encode(), text.encode(), sha256).hexdigest()[:32]
+
+
+def same_origin(request: Request) -> bool:
+    """Whether the browser says that one of our own pages sent this; silence is believed."""
+    site = request.headers.get("sec-fetch-site")
+    if site is not None:
+        return site in ("same-origin", "none")
+    origin = request.headers.get("origin")
+    return origin is None or urlsplit(origin).netloc == request.headers.get("host")
+
+
+async def posted_form(request: Request) -> Form:
+    """The form, if one of our own pages sent it for this very session."""
+    if not same_origin(request):
+        raise NotAllowed("This form was sent from another site. Open the page here and send it again.")
+    form = await read_form(request)
+    given = form.values.pop("csrf", "")
+    secret = secret_of(request)
+    if not secret or not hmac.compare_digest(given.encode(), csrf_token(secret).encode()):
+        raise NotAllowed(
+            "This form belongs to another sign-in, or the sign-in has ended. "
+            "Load the page again, then send it once more."
+        )
+    return form
+
+
+def seated(request: Request, uow: UowDep, means: MeansDep) -> Desk:
+    """The desk of the signed-in person; raises `NotSignedIn` otherwise."""
+    token = request.cookies.get(SESSION_COOKIE, "")
+    person = crew.who(uow, means, token)
+    if person is None:
+        raise NotSignedIn("Sign in with your badge and password to open this page.")
+    return Desk(request, uow, means, person, token)
+
+
+DeskDep = Annotated[Desk, Depends(seated)]
+Posted = Annotated[Form, Depends(posted_form)]
