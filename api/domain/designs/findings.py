@@ -30,7 +30,8 @@ class Finding:
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
         named = f" ({self.field})" if self.field else ""
-        return f"{place}: {self.level}: {self.message}{named}. {self.fix}."
+        fix = self.fix[:1].upper() + self.fix[1:]
+        return f"{place}: {self.level}: {self.message}{named}. {fix}."
 
 
 @dataclass

@@ -50,6 +50,19 @@ def circle(centre: Point, radius: float) -> Outline:
     )
 
 
+def hexagon(centre: Point, across_flats: float) -> Outline:
+    radius = across_flats / math.sqrt(3)
+    return Outline(
+        tuple(
+            (
+                centre[0] + radius * math.cos(k * math.pi / 3),
+                centre[1] + radius * math.sin(k * math.pi / 3),
+            )
+            for k in range(6)
+        )
+    )
+
+
 def turned_box(centre: Point, axis_deg: float, back: float, front: float, width: float) -> Outline:
     """A box along an axis, from `back` behind the centre to `front` before it."""
     (ux, uy), half = direction(axis_deg), width / 2
