@@ -1,0 +1,11 @@
+"""The JSON API and the tablets' exchange."""
+
+from fastapi import APIRouter
+
+from api.routes.api import designs, docs, health, hints, plates, setups, sync
+
+router = APIRouter()
+for part in (health, designs, plates, setups, sync):
+    router.include_router(part.router, prefix="/api")
+for hidden in (hints, docs):
+    router.include_router(hidden.router, prefix="/api", include_in_schema=False)

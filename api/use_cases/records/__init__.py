@@ -9,7 +9,7 @@ from api.use_cases.records.accepting import (
     accept_events,
     judge_due_signatures,
 )
-from api.use_cases.records.handing_out import Pulled, pull
+from api.use_cases.records.handing_out import Pulled, head, pull
 from api.use_cases.records.rebuilding import rebuild
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "Pulled",
     "Result",
     "accept_events",
+    "head",
     "judge_due_signatures",
     "pull",
     "rebuild",

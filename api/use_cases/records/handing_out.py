@@ -39,3 +39,9 @@ def pull(uow: UnitOfWork, means: Means, after: int, limit: int = 500) -> Pulled:
             signatures[one.event] = one
     ordered = sorted(signatures.values(), key=lambda one: one.seq)
     return Pulled(meta.epoch, head, upto, more, means.clock.now(), events, ordered)
+
+
+def head(uow: UnitOfWork) -> int:
+    """The highest number given to a record or a verdict."""
+    with uow:
+        return uow.events.head()

@@ -1,0 +1,79 @@
+"""The only place where the parts are wired together."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, suppress
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+from starlette.concurrency import run_in_threadpool
+
+from api.deps import Wiring
+from api.domain.errors import Unavailable
+from api.paths import share
+from api.routes.api import router as json_api
+from api.routes.api.hints import HeadWatch
+from api.routes.api.openapi import DOCUMENT_PATH, describe
+from api.routes.bench import router as bench
+from api.routes.guards import BodyGuard, SecurityHeaders
+from api.routes.office import router as office
+from api.routes.problems import install as install_problems
+from api.security.wiring import means_for
+from api.settings import Settings
+from api.storage.engine import Database
+from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.records import judge_due_signatures
+
+DUE_EVERY_S = 5.0
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The application over an existing, migrated shop."""
+    wiring = Wiring(settings, Database(settings.database), means_for(settings))
+    app = FastAPI(
+        title="Clampbook",
+        version="1",
+        openapi_url=DOCUMENT_PATH,
+        docs_url=None,
+        redoc_url=None,
+        lifespan=_lifespan,
+    )
+    app.state.wiring = wiring
+    app.state.watch = HeadWatch(
+        lambda: SqlUnitOfWork(wiring.database, read_only=True), wiring.means
+    )
+    install_problems(app)
+    app.add_middleware(BodyGuard, most_bytes=settings.max_body_bytes)
+    app.add_middleware(SecurityHeaders)
+    for router in (json_api, bench, office):
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=share("web/dist"), check_dir=False), name="static")
+    describe(app)
+    return app
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    wiring: Wiring = app.state.wiring
+    tasks = [
+        asyncio.create_task(app.state.watch.run()),
+        asyncio.create_task(_judge_due(wiring)),
+    ]
+    try:
+        yield
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+        wiring.database.close()
+
+
+async def _judge_due(wiring: Wiring) -> None:
+    """Signatures whose PIN had to wait for a lock are compared when it ends."""
+    while True:
+        await asyncio.sleep(DUE_EVERY_S)
+        with suppress(Unavailable):
+            uow = SqlUnitOfWork(wiring.database)
+            await run_in_threadpool(judge_due_signatures, uow, wiring.means)

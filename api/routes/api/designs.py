@@ -1,0 +1,24 @@
+"""Designs and their revisions."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from api.deps import ReaderDep
+from api.routes.api import models
+from api.routes.api.openapi import may_answer
+from api.routes.api.parameters import Code, RevisionName
+from api.use_cases import designs
+
+router = APIRouter(tags=["designs"])
+
+
+@router.get("/designs", responses=may_answer(503))
+def list_designs(uow: ReaderDep) -> models.Designs:
+    found = [models.DesignEntry.model_validate(one) for one in designs.list_designs(uow)]
+    return models.Designs(designs=found)
+
+
+@router.get("/designs/{code}/revisions/{revision}", responses=may_answer(404, 422, 503))
+def get_revision(uow: ReaderDep, code: Code, revision: RevisionName) -> models.FullRevision:
+    return models.FullRevision.model_validate(designs.get_revision(uow, code, revision))
