@@ -28,6 +28,7 @@ ENTRIES = {
     "bench.css": "styles/bench.css",
     "office.js": "src/office/main.ts",
     "office.css": "styles/office.css",
+    "docs/init.js": "src/docs/main.ts",
 }
 WORKER = ("sw.js", "sw.ts")
 DOCS_FILES = ("swagger-ui-bundle.js", "swagger-ui.css")
@@ -171,7 +172,7 @@ def _bundle(
     """Bundle one entry, if it is there, and return the npm packages that went in."""
     if not (web / entry).is_file():
         return set()
-    meta = output.parent.parent / "meta.json"
+    meta = output.with_suffix(".meta")
     options = [*ESBUILD_OPTIONS, f"--metafile={meta}", f"--outfile={output}"]
     if output.suffix == ".css":
         options += [f"--banner:css={css_banner}"]
@@ -179,7 +180,9 @@ def _bundle(
         options += [f"--format={'iife' if entry == WORKER[1] else 'esm'}"]
         options += [f"--define:{name}={json.dumps(value)}" for name, value in defines.items()]
     _run([_esbuild(web), entry, *options], web, f"bundling web/{entry}")
-    return _packages(json.loads(meta.read_text())["inputs"])
+    inputs = json.loads(meta.read_text())["inputs"]
+    meta.unlink()
+    return _packages(inputs)
 
 
 def _esbuild(web: Path) -> str:

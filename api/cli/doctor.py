@@ -27,6 +27,7 @@ from api.storage.unit_of_work import SqlUnitOfWork
 FREE_BYTES = 500_000_000
 EARLIEST_CLOCK = dt.datetime(2026, 11, 1, tzinfo=dt.UTC)
 PER_READ = 500
+CHAIN_FLAG = "chain broken"
 FRONT_END = ("bench.js", "bench.css", "office.js", "office.css", "sw.js", "build.json")
 
 
@@ -137,30 +138,36 @@ def clock(now: dt.datetime, newest: dt.datetime | None) -> Answer:
 
 def first_fault(log: Iterable[StoredEvent]) -> tuple[str, int]:
     """What is wrong with the first event that does not fit (empty if all do), and how many fit."""
-    chain, count = NO_PREVIOUS, 0
-    hashes: dict[tuple[str, int], str] = {}
+    chain, count, seen = NO_PREVIOUS, 0, Seen()
     for event in log:
         text_hash = hash_of(event.text)
         chain = linked(chain, text_hash)
-        before = NO_PREVIOUS if event.n == 1 else hashes.get((event.tablet, event.n - 1))
+        name = f"event {event.seq} ({event.id})"
         if text_hash != event.hash:
-            return (
-                f"event {event.seq} ({event.id}) was altered: its text does not fit its hash",
-                count,
-            )
+            return f"{name} was altered: its text does not fit its hash", count
         if chain != event.chain:
-            return f"event {event.seq} ({event.id}) does not follow the event before it", count
-        if (
-            before not in (None, json.loads(event.text)["prev"])
-            and "broken chain" not in event.flags
-        ):
-            return (
-                f"event {event.seq} ({event.id}) does not follow its tablet's event before it",
-                count,
-            )
-        hashes[event.tablet, event.n] = text_hash
+            return f"{name} does not follow the event before it", count
+        if not seen.follows(event) and CHAIN_FLAG not in event.flags:
+            return f"{name} does not fit the other events of its tablet", count
         count += 1
     return "", count
+
+
+class Seen:
+    """Hashes of the tablets' own chains, in whatever order their events arrived."""
+
+    def __init__(self) -> None:
+        self._hash: dict[tuple[str, int], str] = {}
+        self._prev: dict[tuple[str, int], str] = {}
+
+    def follows(self, event: StoredEvent) -> bool:
+        """Whether the event fits its neighbours that were seen; it is seen from now on."""
+        prev = json.loads(event.text)["prev"]
+        before = NO_PREVIOUS if event.n == 1 else self._hash.get((event.tablet, event.n - 1), prev)
+        after = self._prev.get((event.tablet, event.n + 1), event.hash)
+        self._hash[event.tablet, event.n] = event.hash
+        self._prev[event.tablet, event.n] = prev
+        return before == prev and after == event.hash
 
 
 def _log(uow: SqlUnitOfWork, see: Callable[[StoredEvent], None]) -> Iterator[StoredEvent]:
