@@ -25,8 +25,9 @@ from api.domain.designs.svg import Sheet, fmt
 from api.domain.stores import Stores
 
 MARGIN_MM = 14.0
-OVERRUN_MM = 5.0
+OVERRUN_MM = 3.5
 DIMENSION_MM = 10.5
+SIDE_DIMENSION_MM = 6.5
 
 
 def draw(design: Design, stores: Stores | None = None) -> str:
@@ -57,7 +58,6 @@ def _base(design: Design, stores: Stores) -> Iterator[str]:
     layout, sheet = layout_of(design, specs), Sheet(design.plate.width_mm)
     yield sheet.outline("plate", layout.plate, corner_mm=2)
     yield from _pockets(design, sheet)
-    yield from _receivers(design, sheet)
     yield from _centre_lines(design, sheet)
     for stop in design.stops:
         yield from _stop(stop, layout, sheet)
@@ -67,6 +67,7 @@ def _base(design: Design, stores: Stores) -> Iterator[str]:
         diameter = screw_diameter_mm(specs.get(clamp.spec))
         body = layout.bodies[clamp.id]
         yield from _clamp(clamp.id, (clamp.x_mm, clamp.y_mm), body, clamp.axis_deg, diameter, sheet)
+    yield from _receivers(design, sheet)
     yield from _dimensions(design)
 
 
@@ -195,7 +196,7 @@ def _extent(outline: g.Outline, at: g.Point, along: g.Point, sign: int) -> float
 def _dimensions(design: Design) -> Iterator[str]:
     """Overall length below and overall width at the left, each between its two ends."""
     length, width = design.plate.length_mm, design.plate.width_mm
-    y, x = fmt(width + DIMENSION_MM), fmt(-DIMENSION_MM)
+    y, x = fmt(width + DIMENSION_MM), fmt(-SIDE_DIMENSION_MM)
     yield (
         f'<g class="dim"><path d="M0 {fmt(width + 2)}V{fmt(width + 12)}M{fmt(length)} {fmt(width + 2)}'
         f'V{fmt(width + 12)}M0 {y}H{fmt(length)}"/>'
@@ -204,8 +205,8 @@ def _dimensions(design: Design) -> Iterator[str]:
         f'text-anchor="middle">{fmt(length)}</text></g>'
     )
     yield (
-        f'<g class="dim"><path d="M-2 0H-12M-2 {fmt(width)}H-12M{x} 0V{fmt(width)}"/>'
+        f'<g class="dim"><path d="M-2 0H-8M-2 {fmt(width)}H-8M{x} 0V{fmt(width)}"/>'
         f'<path class="arrow" d="M{x} 0l-1 6h2zM{x} {fmt(width)}l-1 -6h2z"/>'
-        f'<text transform="translate({fmt(-DIMENSION_MM - 1.6)} {fmt(width / 2)}) rotate(-90)" '
+        f'<text transform="translate({fmt(-SIDE_DIMENSION_MM - 1.6)} {fmt(width / 2)}) rotate(-90)" '
         f'font-size="6.5" text-anchor="middle">{fmt(width)}</text></g>'
     )

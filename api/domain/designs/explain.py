@@ -78,7 +78,7 @@ def _missing(loc: tuple[str | int, ...], name: str) -> tuple[str, str, str]:
     if len(loc) == 1 and name in _TABLES:
         header = f"[[{name}]]" if name in {"clamp", "station"} else f"[{name}]"
         return "missing", f"the file has no {header}", f"add a table {header}"
-    return "missing", f"{name} is missing", f"add {name} = ..."
+    return "missing", f"{name} is missing", f"add a line '{name} = ...' to this table"
 
 
 def _unknown(loc: tuple[str | int, ...], name: str) -> tuple[str, str, str]:

@@ -51,18 +51,23 @@ def points(design: Design, sheet: Sheet) -> Iterator[str]:
 
 
 def names(design: Design, sheet: Sheet) -> Iterator[str]:
-    """Station names in their parts, towards the anchor side; stop names on a clear tag."""
+    """Station and stop names, on a clear ground where lines would run through them."""
     for station in design.stations:
-        yield sheet.text("name", (station.x_mm, station.y_mm), escape(station.id), 8)
+        at, lined = (station.x_mm, station.y_mm), station.shape == "round"
+        yield _tag(sheet, at, station.id, "tag on-part" if lined else "")
     for stop in design.stops:
-        yield _tag(sheet, (stop.x_mm, stop.y_mm), escape(stop.id))
+        yield _tag(sheet, (stop.x_mm, stop.y_mm), stop.id, "tag")
 
 
-def _tag(sheet: Sheet, at: g.Point, words: str) -> str:
+def _tag(sheet: Sheet, at: g.Point, words: str, css: str) -> str:
+    """A name; with a class for its ground where lines would run through it."""
+    text = sheet.text("name", at, escape(words), 8)
+    if not css:
+        return text
     width, height = 5.4 * len(words) + 3, 11.0
     box = g.around(at, width, height)
     x0, _, _, y1 = box.box
     return (
-        f'<rect class="tag" x="{fmt(x0)}" y="{fmt(sheet.width_mm - y1)}" width="{fmt(width)}" '
-        f'height="{fmt(height)}"/>' + sheet.text("name", at, words, 8)
+        f'<rect class="{css}" x="{fmt(x0)}" y="{fmt(sheet.width_mm - y1)}" width="{fmt(width)}" '
+        f'height="{fmt(height)}"/>' + text
     )
