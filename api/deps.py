@@ -8,8 +8,9 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from api.settings import Settings
+from api.storage import migrate
 from api.storage.engine import Database
-from api.storage.unit_of_work import SqlUnitOfWork
+from api.storage.unit_of_work import SqlUnitOfWork, storage_errors
 from api.use_cases.ports import Means, UnitOfWork
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -45,6 +46,25 @@ def writer(made: WiringDep) -> UnitOfWork:
     return SqlUnitOfWork(made.database)
 
 
+@dataclass(frozen=True)
+class DatabaseFigures:
+    """The engine as it reports itself, and the form its tables are at."""
+
+    engine: str
+    version: str
+    form: str | None
+
+
+def database_figures(made: WiringDep) -> DatabaseFigures:
+    with storage_errors(), made.database.reader.connect() as connection:
+        version = connection.dialect.server_version_info or ()
+    return DatabaseFigures(
+        made.database.url.get_backend_name(),
+        ".".join(str(part) for part in version),
+        migrate.current(made.database),
+    )
+
+
 def means_of(made: WiringDep) -> Means:
     return made.means
 
@@ -57,4 +77,5 @@ UowDep = Annotated[UnitOfWork, Depends(unit_of_work)]
 ReaderDep = Annotated[UnitOfWork, Depends(reader)]
 WriterDep = Annotated[UnitOfWork, Depends(writer)]
 MeansDep = Annotated[Means, Depends(means_of)]
+FiguresDep = Annotated[DatabaseFigures, Depends(database_figures)]
 SettingsDep = Annotated[Settings, Depends(settings_of)]

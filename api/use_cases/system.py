@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from api.domain.errors import Unavailable
 from api.domain.people import Action, Person, require
-from api.domain.records import Page, SetAside, Tablet
+from api.domain.records import Page, SetAside, StoredSignature, Tablet
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.setups import check_page
 
@@ -50,6 +50,15 @@ def list_tablets(uow: UnitOfWork, by: Person) -> list[Tablet]:
     require(by, Action.READ)
     with uow:
         return uow.events.tablets()
+
+
+def doubtful_signatures(uow: UnitOfWork, by: Person) -> list[StoredSignature]:
+    """Signatures that were refused or still wait to be checked, newest verdict first."""
+    require(by, Action.READ)
+    with uow:
+        found = uow.signatures.of_setups(uow.events.setups())
+    doubtful = [one for one in found if one.verdict != "confirmed"]
+    return sorted(doubtful, key=lambda one: one.seq, reverse=True)
 
 
 def name_shop(uow: UnitOfWork, name: str) -> None:

@@ -31,7 +31,9 @@ def date_of(form: Form, name: str, label: str) -> dt.date | None:
     try:
         found = dt.date.fromisoformat(text)
     except ValueError:
-        form.refuse(name, f"{label}: '{text[:40]}' is not a date. Write year-month-day, 2026-11-24.")
+        form.refuse(
+            name, f"{label}: '{text[:40]}' is not a date. Write year-month-day, 2026-11-24."
+        )
         return None
     if not 1970 <= found.year <= 2200:
         form.refuse(name, f"{label}: the year {found.year} cannot be meant.")
@@ -60,9 +62,7 @@ def choice_of(form: Form, name: str, known: Iterable[str]) -> str | None:
 def page_of(query: Mapping[str, str]) -> int:
     text = query.get("page", "1")
     if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_PAGES):
-        raise BadInput(
-            f"'{text[:20]}' is not a page number. Pages count from 1.", field="page"
-        )
+        raise BadInput(f"'{text[:20]}' is not a page number. Pages count from 1.", field="page")
     return int(text[:9])
 
 
@@ -84,14 +84,22 @@ def links(found: Page[Any], path: str, values: Mapping[str, Any], noun: str) -> 
     first = (found.page - 1) * found.per_page + 1
     last = first + len(found.items) - 1
     many = noun if found.total == 1 else f"{noun}s"
-    says = f"{first} to {last} of {found.total} {many}" if found.items else f"0 of {found.total} {many}"
+    says = (
+        f"{first} to {last} of {found.total} {many}"
+        if found.items
+        else f"0 of {found.total} {many}"
+    )
     at = {name: value for name, value in values.items() if name != "page"}
     before = f"{path}{query_of({**at, 'page': found.page - 1})}" if found.page > 1 else None
-    after = f"{path}{query_of({**at, 'page': found.page + 1})}" if found.page < found.pages else None
+    after = (
+        f"{path}{query_of({**at, 'page': found.page + 1})}" if found.page < found.pages else None
+    )
     return PageLinks(says, before, after)
 
 
 def refuse_empty_page(found: Page[Any]) -> None:
     """A page number beyond the last one is a mistake, not an empty list."""
     if found.page > found.pages:
-        raise BadInput(f"There is no page {found.page}; the last one is {found.pages}.", field="page")
+        raise BadInput(
+            f"There is no page {found.page}; the last one is {found.pages}.", field="page"
+        )

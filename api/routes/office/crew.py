@@ -29,7 +29,7 @@ def people(desk: DeskDep) -> Response:
         "crew/list.html",
         "Crew",
         members=crew.list_people(desk.uow),
-        tablets=system.list_tablets(desk.uow),
+        tablets=system.list_tablets(desk.uow, desk.person),
         role_words=ROLE_WORDS,
     )
 
@@ -101,7 +101,9 @@ def set_password(desk: DeskDep, badge: str, form: Posted) -> Response:
     except BadInput as problem:
         form.refuse("password", problem.message)
         return _show(desk, member, form, 422)
-    return desk.go(f"/crew/{badge}", f"The office password of {badge} is set; open sessions have ended.")
+    return desk.go(
+        f"/crew/{badge}", f"The office password of {badge} is set; open sessions have ended."
+    )
 
 
 def _person(badge: str, form: Form, *, active: bool = True) -> Person | None:
@@ -126,5 +128,11 @@ def _own_or_lead(desk: Desk, badge: str) -> crew.CrewMember:
 def _show(desk: Desk, member: crew.CrewMember, form: Form, status: int = 200) -> Response:
     form.values.setdefault("role", member.role)
     return desk.show(
-        "crew/person.html", "Crew", status, member=member, form=form, roles=ROLES, role_words=ROLE_WORDS
+        "crew/person.html",
+        "Crew",
+        status,
+        member=member,
+        form=form,
+        roles=ROLES,
+        role_words=ROLE_WORDS,
     )

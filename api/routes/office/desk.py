@@ -82,7 +82,11 @@ def keep_said(answer: Response, said: str, secret: str) -> None:
 def read_said(request: Request, secret: str) -> str:
     """The message kept for this session; one sealed by nobody we know says nothing."""
     seal, _, text = request.cookies.get(FLASH_COOKIE, "").partition(".")
-    if not secret or not text or not hmac.compare_digest(seal.encode(), _seal(text, secret).encode()):
+    if (
+        not secret
+        or not text
+        or not hmac.compare_digest(seal.encode(), _seal(text, secret).encode())
+    ):
         return ""
     return str(json.loads(base64.urlsafe_b64decode(text)))
 
@@ -103,7 +107,9 @@ def same_origin(request: Request) -> bool:
 async def posted_form(request: Request) -> Form:
     """The form, if one of our own pages sent it for this very session."""
     if not same_origin(request):
-        raise NotAllowed("This form was sent from another site. Open the page here and send it again.")
+        raise NotAllowed(
+            "This form was sent from another site. Open the page here and send it again."
+        )
     form = await read_form(request)
     given = form.values.pop("csrf", "")
     secret = secret_of(request)
@@ -121,6 +127,7 @@ def seated(request: Request, uow: UowDep, means: MeansDep) -> Desk:
     person = crew.who(uow, means, token)
     if person is None:
         raise NotSignedIn("Sign in with your badge and password to open this page.")
+    request.state.person = person
     return Desk(request, uow, means, person, token)
 
 

@@ -61,7 +61,14 @@ def render(request: Request, problem: Mapping[str, Any]) -> Response:
         advice=ADVICE.get(status, OTHERWISE if status < 500 else ADVICE[503]),
         back=own_referer(request),
     )
-    return page(request, "error.html", person=None, secret=secret_of(request), status=status, problem=shown)
+    return page(
+        request,
+        "error.html",
+        person=getattr(request.state, "person", None),
+        secret=secret_of(request),
+        status=status,
+        problem=shown,
+    )
 
 
 def own_referer(request: Request) -> str | None:

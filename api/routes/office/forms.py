@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 
 from fastapi import Request
 from pydantic import ValidationError
-from starlette.datastructures import UploadFile
 
 from api.domain.errors import BadInput
 
@@ -16,9 +15,10 @@ MAX_FIELD_CHARACTERS = 400_000
 
 @dataclass
 class Form:
-    """What a person typed, and what is wrong with it, field by field ("" for the whole)."""
+    """What a person typed or sent; problems stand by their field, "" being the whole form."""
 
     values: dict[str, str] = field(default_factory=dict)
+    files: dict[str, bytes] = field(default_factory=dict)
     problems: dict[str, str] = field(default_factory=dict)
 
     def text(self, name: str) -> str:
@@ -31,7 +31,9 @@ class Form:
         """Take over the messages of a pydantic model, each beside its field."""
         for error in problem.errors():
             name = ".".join(str(part) for part in error["loc"])
-            self.refuse(f"{prefix}{name}", plain_message(error["type"], error["msg"], error.get("ctx")))
+            self.refuse(
+                f"{prefix}{name}", plain_message(error["type"], error["msg"], error.get("ctx"))
+            )
 
     @property
     def fine(self) -> bool:
@@ -63,24 +65,21 @@ def plain_message(kind: str, message: str, context: dict[str, object] | None = N
 
 
 async def read_form(request: Request) -> Form:
-    """The posted fields as text; a file field gives its decoded content."""
+    """The posted fields as text, and a file as its bytes; an empty file field is left out."""
+    form = Form()
     async with request.form(max_files=1, max_fields=MAX_FIELDS) as posted:
-        values: dict[str, str] = {}
         for name, value in posted.multi_items():
-            values[name] = await _as_text(name, value)
-    return Form(values)
+            if isinstance(value, str):
+                form.values[name] = _bounded(name, value)
+            elif value.filename:
+                form.files[name] = await value.read()
+    return form
 
 
-async def _as_text(name: str, value: UploadFile | str) -> str:
-    if isinstance(value, str):
-        text = value
-    else:
-        try:
-            text = (await value.read()).decode("utf-8-sig")
-        except UnicodeDecodeError:
-            raise BadInput("The file is not UTF-8 text. Save it as UTF-8 and try again.", field=name) from None
+def _bounded(name: str, text: str) -> str:
     if len(text) > MAX_FIELD_CHARACTERS:
-        raise BadInput(f"Field '{name}' holds more than {MAX_FIELD_CHARACTERS} characters.", field=name)
+        message = f"Field '{name}' holds more than {MAX_FIELD_CHARACTERS} characters."
+        raise BadInput(message, field=name)
     if "\x00" in text:
         raise BadInput(f"Field '{name}' holds a NUL character, which no text does.", field=name)
     return text

@@ -84,18 +84,22 @@ def page(
     """The rendered template with everything the frame needs."""
     token = csrf_token(secret)
     field = Markup('<input type="hidden" name="csrf" value="{}">').format(token)
-    html = environment().get_template(template).render(
-        request=request,
-        person=person,
-        can={action.name.lower(): may(person, action) for action in Action},
-        here=here,
-        menu=MENU,
-        flash=flash,
-        csrf_field=lambda: field,
-        cautions=CAUTIONS,
-        build=build(),
-        zone=zone_name(),
-        now=dt.datetime.now(dt.UTC),
-        **context,
+    html = (
+        environment()
+        .get_template(template)
+        .render(
+            request=request,
+            person=person,
+            can={action.name.lower(): may(person, action) for action in Action},
+            here=here,
+            menu=MENU,
+            flash=flash,
+            csrf_field=lambda: field,
+            cautions=CAUTIONS,
+            build=build(),
+            zone=zone_name(),
+            now=dt.datetime.now(dt.UTC),
+            **context,
+        )
     )
     return HTMLResponse(html, status, headers={"Cache-Control": "no-store"})

@@ -39,8 +39,8 @@ def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Res
         if isinstance(problem, TooMany) and "retry_after_s" in problem.where:
             answer.headers["Retry-After"] = str(problem.where["retry_after_s"])
         return answer
-    answer = RedirectResponse(own_path(form.text("next")), 303)
-    answer.set_cookie(
+    onward = RedirectResponse(own_path(form.text("next")), 303)
+    onward.set_cookie(
         desk.SESSION_COOKIE,
         opened.token,
         max_age=SESSION_S,
@@ -48,8 +48,8 @@ def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Res
         samesite="lax",
         secure=desk.is_https(request),
     )
-    answer.delete_cookie(desk.VISIT_COOKIE)
-    return answer
+    onward.delete_cookie(desk.VISIT_COOKIE)
+    return onward
 
 
 @router.post("/sign-out")
@@ -75,7 +75,13 @@ def _sheet(request: Request, form: Form, status: int = 200) -> HTMLResponse:
     made = "" if secret else desk.new_visit()
     said = desk.read_said(request, secret)
     answer = page(
-        request, "sign-in.html", person=None, secret=secret or made, flash=said, status=status, form=form
+        request,
+        "sign-in.html",
+        person=None,
+        secret=secret or made,
+        flash=said,
+        status=status,
+        form=form,
     )
     if made:
         _keep_visit(request, answer, made)

@@ -19,7 +19,9 @@ def csv_answer(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], name: 
     writer = csv.DictWriter(text, fieldnames=list(columns), lineterminator="\r\n")
     writer.writeheader()
     writer.writerows({key: _cell(row.get(key)) for key in columns} for row in rows)
-    return Response(text.getvalue(), media_type="text/csv; charset=utf-8", headers=_named(f"{name}.csv"))
+    return Response(
+        text.getvalue(), media_type="text/csv; charset=utf-8", headers=_named(f"{name}.csv")
+    )
 
 
 def json_answer(document: Mapping[str, Any], name: str) -> Response:
@@ -48,5 +50,7 @@ def _is_number(text: str) -> bool:
 
 
 def _named(name: str) -> dict[str, str]:
-    safe = "".join(char if char.isalnum() or char in "-_." else "-" for char in name if char.isascii())
+    safe = "".join(
+        char if char.isalnum() or char in "-_." else "-" for char in name if char.isascii()
+    )
     return {"Content-Disposition": f'attachment; filename="{safe}"', "Cache-Control": "no-store"}

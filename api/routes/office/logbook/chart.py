@@ -15,14 +15,13 @@ LEFT, RIGHT, TOP, BOTTOM = 62, 118, 18, 34
 
 @dataclass(frozen=True)
 class Dot:
-    """One reading as it counts now; `first` marks a first entry that was taken again."""
+    """One reading as it counts now."""
 
     at: dt.datetime
     value_mm: float
     label: str
     href: str
     out: bool = False
-    first: bool = False
 
 
 @dataclass(frozen=True)
@@ -64,8 +63,8 @@ def value_range(chart: Chart) -> tuple[float, float]:
 
 
 def usual_band(dots: list[Dot]) -> tuple[float, float, float] | None:
-    """Low, median and high of the middle 90 % of the counting readings; needs eight."""
-    values = sorted(dot.value_mm for dot in dots if not dot.first)
+    """Low, median and high of the middle 90 % of the readings; needs eight."""
+    values = sorted(dot.value_mm for dot in dots)
     if len(values) < 8:
         return None
     return _quantile(values, 0.05), _quantile(values, 0.5), _quantile(values, 0.95)
@@ -92,7 +91,7 @@ def draw(chart: Chart) -> str:
         *_limits(chart, up),
         *_days(dots, along),
         _trace(dots, along, up),
-        *(_dot(dot, along, up) for dot in dots),
+        *(_dot(dot, along, up, stop=dot is dots[-1]) for dot in dots),
         _last(dots[-1], along, up, chart),
     ]
     return (
@@ -165,19 +164,20 @@ def _days(dots: list[Dot], along: Scale) -> list[str]:
 
 
 def _trace(dots: list[Dot], along: Scale, up: Scale) -> str:
-    counted = [dot for dot in dots if not dot.first]
-    points = " ".join(f"{along(dot.at.timestamp())},{up(dot.value_mm)}" for dot in counted)
+    points = " ".join(f"{along(dot.at.timestamp())},{up(dot.value_mm)}" for dot in dots)
     return f'<polyline class="trace" points="{points}"/>'
 
 
-def _dot(dot: Dot, along: Scale, up: Scale) -> str:
+def _dot(dot: Dot, along: Scale, up: Scale, *, stop: bool) -> str:
+    """A dot; only the newest is a stop for Tab, arrow keys lead to the others."""
     x, y = along(dot.at.timestamp()), up(dot.value_mm)
-    name = "dot first" if dot.first else ("dot out" if dot.out else "dot")
+    name = "dot out" if dot.out else "dot"
     shape = f'<circle class="{name}" cx="{x}" cy="{y}" r="3.6"/>'
-    if dot.out and not dot.first:
+    if dot.out:
         shape = f'<path class="{name}" d="M{x} {y - 5.5}l5.5 9.5h-11z"/>'
     return (
-        f'<a href="{escape(dot.href)}" aria-label="{escape(dot.label)}">'
+        f'<a href="{escape(dot.href)}" aria-label="{escape(dot.label)}" '
+        f'tabindex="{0 if stop else -1}">'
         f'<circle class="hit" cx="{x}" cy="{y}" r="12"/>{shape}</a>'
     )
 

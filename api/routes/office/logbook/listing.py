@@ -87,7 +87,7 @@ def answer(desk: Desk, query: Mapping[str, str]) -> Asked:
 def logbook(desk: DeskDep) -> Response:
     asked = answer(desk, desk.request.query_params)
     values = asked.form.values
-    same = {name: values[name] for name in ("plate", "design") if name in values}
+    same: dict[str, str] = {name: values[name] for name in NAMES[:2] if name in values}
     return desk.show(
         "logbook/list.html",
         "Logbook",

@@ -8,7 +8,7 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from api.domain.records import StoredSignature
+from api.domain.records import SetupSummary, StoredEvent, StoredSignature
 from api.domain.setups import counted_steps, unsigned_additions
 from api.domain.setups.state import Reading, ReadingEntry
 from api.routes.office.asking import query_of
@@ -22,6 +22,7 @@ from api.use_cases import setups
 from api.use_cases.setups import SetupRecord
 
 router = APIRouter()
+UNKNOWN = "not known"
 COLUMNS = (
     "seq",
     "at_utc",
@@ -80,7 +81,7 @@ def record_csv(desk: DeskDep, setup_id: str) -> Response:
 def record_json(desk: DeskDep, setup_id: str) -> Response:
     record = _record(desk, setup_id)
     document = {
-        "setup": row_of(record.summary),
+        "setup": row_of(_summary(record)),
         "made_with": _made_with(record),
         "readings": [vars(one) | {"href": None} for one in _readings(record)],
         "signatures": [vars(one) | {"at": iso(one.at)} for one in _signed(record)],
@@ -92,15 +93,19 @@ def record_json(desk: DeskDep, setup_id: str) -> Response:
 @router.get("/setups/{setup_id}")
 def record_page(desk: DeskDep, setup_id: str) -> Response:
     record = _record(desk, setup_id)
-    counted = counted_steps(record.setup)
-    kinds = [event.kind for event in record.events]
-    tightening = tightening_of(record.setup, record.events)
+    counted = counted_steps(record.state)
+    kinds = [event.kind for event in _stored(record)]
+    tightening = tightening_of(record.state, _stored(record))
     made = _made_with(record)
     return desk.show(
         "logbook/record.html",
         "Logbook",
-        one=record.summary,
-        done=sum(not record.setup.steps[step["id"]].undone for step in counted if step["id"] in record.setup.steps),
+        one=_summary(record),
+        done=sum(
+            not record.state.steps[step["id"]].undone
+            for step in counted
+            if step["id"] in record.state.steps
+        ),
         total=len(counted),
         interruptions=kinds.count("paused"),
         take_overs=kinds.count("taken over"),
@@ -108,15 +113,16 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         revision_hash=made["revision_hash"],
         frozen_tool=made["torque_tool"],
         frozen_indicator=made["indicator"],
-        people=list(dict.fromkeys(event.person for event in record.events if event.person)),
-        tablets=list(dict.fromkeys(event.tablet for event in record.events)),
+        people=list(dict.fromkeys(event.person for event in _stored(record) if event.person)),
+        tablets=list(dict.fromkeys(event.tablet for event in _stored(record))),
         signatures=_signed(record),
-        additions=len(unsigned_additions(record.setup)),
+        additions=len(unsigned_additions(record.state)),
         readings=_readings(record),
         clamps=tightening.rows,
         clamp_columns=tightening.columns,
         events=_lines(record),
-        last_hash=record.events[-1].hash if record.events else "",
+        known=record.summary is not None,
+        last_hash=_stored(record)[-1].hash,
     )
 
 
@@ -124,8 +130,42 @@ def _record(desk: Desk, setup_id: str) -> SetupRecord:
     return setups.get_setup(desk.uow, setup_id)
 
 
+def _stored(record: SetupRecord) -> list[StoredEvent]:
+    return [one.stored for one in record.events]
+
+
+def _summary(record: SetupRecord) -> SetupSummary:
+    """The projection; a stand-in from the records that are here while the opening one is not."""
+    if record.summary is not None:
+        return record.summary
+    first, last = record.events[0].stored, record.events[-1].stored
+    return SetupSummary(
+        id=record.id,
+        plate=UNKNOWN,
+        design=UNKNOWN,
+        revision=UNKNOWN,
+        phase=record.state.phase,
+        opened_at=first.at,
+        opened_by=None,
+        last_at=last.at,
+        last_seq=last.seq,
+        events=len(record.events),
+        tablet=last.tablet,
+        person=last.person,
+        step=last.step,
+        tool=None,
+        indicator=None,
+        judgement=None,
+        signed_by=None,
+        signature=None,
+        greased=False,
+        baseline=False,
+        movers=0,
+    )
+
+
 def _lines(record: SetupRecord) -> list[Line]:
-    return lines_of(record.events, record.signatures, record.setup.after_signature)
+    return lines_of(_stored(record), record.signatures, record.state.after_signature)
 
 
 def _row(line: Line) -> dict[str, Any]:
@@ -147,7 +187,7 @@ def _row(line: Line) -> dict[str, Any]:
 
 
 def _made_with(record: SetupRecord) -> dict[str, str]:
-    opened = record.setup.opened or {}
+    opened = record.state.opened or {}
     frozen = opened.get("frozen", {})
     return {
         "revision_hash": str(opened.get("revision_hash", "")),
@@ -164,10 +204,10 @@ def _item(item: dict[str, Any]) -> str:
 
 def _signed(record: SetupRecord) -> list[Signed]:
     stored = {one.event: one for one in record.signatures}
-    seq_of = {event.id: event.seq for event in record.events}
+    seq_of = {event.id: event.seq for event in _stored(record)}
     return [
         _sign(data_of(event), event.at, stored[event.id], seq_of)
-        for event in record.events
+        for event in _stored(record)
         if event.id in stored
     ]
 
@@ -189,8 +229,12 @@ def _sign(data: dict[str, Any], at: Any, one: StoredSignature, seq_of: dict[str,
 
 
 def _readings(record: SetupRecord) -> list[ReadingLine]:
-    plan = {step["id"]: step for step in record.setup.plan}
-    return [_reading(record, one, plan[key]["limits"]) for key, one in record.setup.readings.items() if key in plan]
+    plan = {step["id"]: step for step in record.state.plan}
+    return [
+        _reading(record, one, plan[key]["limits"])
+        for key, one in record.state.readings.items()
+        if key in plan
+    ]
 
 
 def _reading(record: SetupRecord, reading: Reading, bounds: dict[str, float] | None) -> ReadingLine:
@@ -199,7 +243,7 @@ def _reading(record: SetupRecord, reading: Reading, bounds: dict[str, float] | N
     firsts = [one for one in fresh if one.entry == 1]
     fixed = [one for one in reading.entries if one.corrects is not None]
     final = reading.final
-    where = {"plate": record.summary.plate, "point": reading.point, "state": reading.state}
+    where = {"plate": _summary(record).plate, "point": reading.point, "state": reading.state}
     return ReadingLine(
         point=reading.point,
         state=reading.state,

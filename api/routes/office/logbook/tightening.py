@@ -45,7 +45,8 @@ def tightening_of(setup: Setup, events: Sequence[StoredEvent]) -> Tightening:
         groups.setdefault(*group)
         clamps.setdefault(step["subject"]["id"], {})[group[0]] = _cell(setup, step["id"], by_id)
     rows = [
-        ClampRow(clamp, [cells.get(group, Cell("")) for group in groups]) for clamp, cells in clamps.items()
+        ClampRow(clamp, [cells.get(group, Cell("")) for group in groups])
+        for clamp, cells in clamps.items()
     ]
     return Tightening(list(groups.values()), rows)
 
@@ -71,6 +72,6 @@ def _cell(setup: Setup, step_id: str, by_id: dict[str, StoredEvent]) -> Cell:
     who = event.person or "nobody"
     if event.kind == "clamp moved on re-check" or status.state == "moved":
         return Cell(f"moved {amount(data.get('set'))}".strip(), who, moved=True)
-    if status.state not in ("done",):
+    if status.state != "done":
         return Cell(status.state, who, moved=True)
     return Cell(amount(data.get("set")) or "held", who)

@@ -86,7 +86,9 @@ def tell(kind: str, step: str | None, data: dict[str, Any]) -> Told:
 
 def _opened(step: str | None, data: dict[str, Any]) -> Told:
     facts, frozen = data["facts"], data["frozen"]
-    due = [name for name, key in (("grease", "grease_due"), ("baseline", "baseline_due")) if facts[key]]
+    due = [
+        name for name, key in (("grease", "grease_due"), ("baseline", "baseline_due")) if facts[key]
+    ]
     more = [
         f"design {data['design']} revision {data['revision']}, hash {data['revision_hash'][:12]}",
         f"torque tool {_item(frozen['tool'])}, indicator {_item(frozen['indicator'])}",
@@ -125,7 +127,9 @@ def _tightened(step: str | None, data: dict[str, Any]) -> Told:
     if data.get("shown"):
         more.append(f"the tool showed {amount(data['shown'])}")
     where = step_id_words(step) if step and step.startswith("ease") else f"pass {data['pass']}"
-    return Told(f"Clamp {data['clamp']} tightened, {where}", amount(data["set"]), more + _from_paper(data))
+    return Told(
+        f"Clamp {data['clamp']} tightened, {where}", amount(data["set"]), more + _from_paper(data)
+    )
 
 
 def _moved(step: str | None, data: dict[str, Any]) -> Told:
@@ -134,7 +138,11 @@ def _moved(step: str | None, data: dict[str, Any]) -> Told:
 
 
 def _reading(step: str | None, data: dict[str, Any]) -> Told:
-    source = {"dial": "set on the dial", "wedge": "sent by the gauge", "paper": "from a paper sheet"}
+    source = {
+        "dial": "set on the dial",
+        "wedge": "sent by the gauge",
+        "paper": "from a paper sheet",
+    }
     more = [f"indicator {data['indicator']}, {source.get(data['source'], data['source'])}"]
     more.append(f"as entered: {data['raw']}")
     if data.get("reason"):
@@ -145,7 +153,9 @@ def _reading(step: str | None, data: dict[str, Any]) -> Told:
 
 def _correction(step: str | None, data: dict[str, Any]) -> Told:
     if data.get("undo"):
-        return Told(f"Correction: {step_id_words(step)} opened again", more=[f"reason: {data['reason']}"])
+        return Told(
+            f"Correction: {step_id_words(step)} opened again", more=[f"reason: {data['reason']}"]
+        )
     value = amount(data) if data.get("value") and data.get("unit") else ""
     return Told("Correction", value, [f"reason: {data['reason']}"])
 
@@ -161,7 +171,11 @@ def _trouble(step: str | None, data: dict[str, Any]) -> Told:
 
 
 def _paused(step: str | None, data: dict[str, Any]) -> Told:
-    reasons = {"left": "the operator left", "break": "a break", "tablet restarted": "the tablet restarted"}
+    reasons = {
+        "left": "the operator left",
+        "break": "a break",
+        "tablet restarted": "the tablet restarted",
+    }
     return Told(f"Interrupted: {reasons.get(data['reason'], data['reason'])}")
 
 

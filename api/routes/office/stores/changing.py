@@ -32,12 +32,16 @@ def add(desk: DeskDep, kind: str, form: Posted) -> Response:
     require(desk.person, Action.EDIT_STORES)
     item = fields.checked(shelf.kind, form)
     if item is not None and _exists(desk, shelf.kind, key_of(item)):
-        form.refuse(shelf.key_word, f"There is one with this {shelf.key_word} already; change that one.")
+        form.refuse(
+            shelf.key_word, f"There is one with this {shelf.key_word} already; change that one."
+        )
         item = None
     if item is None:
         return _form(desk, shelf, form, key="", status=422)
     stores.save_item(desk.uow, desk.means, shelf.kind, item.model_dump(mode="json"), desk.person)
-    return desk.go(f"/stores/{kind}/{key_of(item)}", f"{shelf.One} {key_of(item)} is in the stores.")
+    return desk.go(
+        f"/stores/{kind}/{key_of(item)}", f"{shelf.One} {key_of(item)} is in the stores."
+    )
 
 
 @router.get("/stores/{kind}/{key}/change")
@@ -60,7 +64,9 @@ def change(desk: DeskDep, kind: str, key: str, form: Posted) -> Response:
     body = item.model_dump(mode="json") | {"state": before.item.state}
     saved = stores.save_item(desk.uow, desk.means, shelf.kind, body, desk.person)
     same = saved.version.n == before.version.n
-    said = "Nothing was different; no new version." if same else f"Saved as version {saved.version.n}."
+    said = (
+        "Nothing was different; no new version." if same else f"Saved as version {saved.version.n}."
+    )
     return desk.go(f"/stores/{kind}/{key}", said)
 
 

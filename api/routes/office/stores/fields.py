@@ -52,7 +52,11 @@ FIELDS: dict[ItemKind, list[list[Field]]] = {
             _choice("kind", "Kind", "click", "slip", "reading"),
             _choice("unit", "Unit on the tool", "N*m", "lbf*in", "lbf*ft"),
         ],
-        [_number("low", "Range from"), _number("high", "Range to"), _number("graduation", "Graduation")],
+        [
+            _number("low", "Range from"),
+            _number("high", "Range to"),
+            _number("graduation", "Graduation"),
+        ],
         [
             Field("calibrated", "Calibrated", type="date", required=True),
             Field("due", "Due", type="date", required=True),
@@ -62,15 +66,29 @@ FIELDS: dict[ItemKind, list[list[Field]]] = {
             _number("pulls_before", "Pulls before", "since calibration, not in these records"),
         ],
         [
-            _number("adapter.length_mm", "Offset adapter, mm", "leave both empty without one", required=False),
-            _number("adapter.wrench_length_mm", "Wrench length, mm", "to the drive's axis", required=False),
+            _number(
+                "adapter.length_mm",
+                "Offset adapter, mm",
+                "leave both empty without one",
+                required=False,
+            ),
+            _number(
+                "adapter.wrench_length_mm",
+                "Wrench length, mm",
+                "to the drive's axis",
+                required=False,
+            ),
         ],
         [_NOTE],
     ],
     "indicator": [
         [_SERIAL, _TITLE],
         [_choice("kind", "Kind", "dial", "lever"), _choice("unit", "Unit on the face", "mm", "in")],
-        [_number("graduation", "Graduation"), _number("per_turn", "One turn"), _number("travel", "Travel")],
+        [
+            _number("graduation", "Graduation"),
+            _number("per_turn", "One turn"),
+            _number("travel", "Travel"),
+        ],
         [
             _choice("plus", "Plus when the stylus moves", "up", "down"),
             _number("stylus_deg", "Stylus angle, degrees", "for a lever type"),
@@ -123,7 +141,12 @@ FIELDS: dict[ItemKind, list[list[Field]]] = {
         [_number("e_gpa", "Stiffness E, GPa"), _number("nu", "Poisson's ratio")],
         [_number("density_kg_m3", "Density, kg/m³"), _number("yield_mpa", "Yield, MPa")],
         [
-            _number("kc11_mpa", "Specific cutting force, MPa", "where parts are cut from it", required=False),
+            _number(
+                "kc11_mpa",
+                "Specific cutting force, MPa",
+                "where parts are cut from it",
+                required=False,
+            ),
             _number("mc", "Its exponent", required=False),
         ],
         [_SOURCE],
@@ -141,7 +164,9 @@ STARTS: dict[ItemKind, dict[str, str]] = {
 def rows_for(kind: ItemKind, *, with_key: bool) -> list[list[Field]]:
     """The rows of inputs; an item that exists keeps its key."""
     rows = FIELDS[kind]
-    return rows if with_key else [[f for f in row if f.name not in ("serial", "id")] for row in rows]
+    return (
+        rows if with_key else [[f for f in row if f.name not in ("serial", "id")] for row in rows]
+    )
 
 
 def names(kind: ItemKind) -> Iterator[str]:
@@ -163,7 +188,9 @@ def body_of(kind: ItemKind, form: Form) -> dict[str, Any]:
 
 
 def _pairs(text: str) -> list[list[str]]:
-    return [[part.strip() for part in line.split(",")] for line in text.splitlines() if line.strip()]
+    return [
+        [part.strip() for part in line.split(",")] for line in text.splitlines() if line.strip()
+    ]
 
 
 def typed(kind: ItemKind, body: dict[str, Any]) -> dict[str, str]:
@@ -203,4 +230,6 @@ def _check_spec(body: dict[str, Any], form: Form) -> None:
             words = [context[part] for part in ("message", "fix") if part in context]
             place = ".".join(str(part) for part in error["loc"] if isinstance(part, str))
             message = "; ".join(words) if words else error["msg"]
-            form.refuse(f"document.{place}" if place else "", f"{message[:1].upper()}{message[1:]}.")
+            form.refuse(
+                f"document.{place}" if place else "", f"{message[:1].upper()}{message[1:]}."
+            )

@@ -92,7 +92,9 @@ class Reading:
 def shelf_of(kind: str) -> Shelf:
     if kind not in SHELVES:
         names = ", ".join(shelf.many.lower() for shelf in SHELVES.values())
-        raise NotFound(f"The stores have no shelf '{kind[:40]}'. There are: {names}.", kind=kind[:40])
+        raise NotFound(
+            f"The stores have no shelf '{kind[:40]}'. There are: {names}.", kind=kind[:40]
+        )
     return SHELVES[kind]
 
 
@@ -114,7 +116,13 @@ COLUMNS: dict[str, list[Column]] = {
         Column("Due"),
     ],
     "grease": [Column("Id"), Column("Grease"), Column("Friction", "n"), Column("Source", "wide")],
-    "spec": [Column("Id"), Column("Clamp spec"), Column("Thread", "medium"), Column("Rated", "n"), Column("Source", "wide")],
+    "spec": [
+        Column("Id"),
+        Column("Clamp spec"),
+        Column("Thread", "medium"),
+        Column("Rated", "n"),
+        Column("Source", "wide"),
+    ],
     "material": [
         Column("Id"),
         Column("Material"),
@@ -129,7 +137,10 @@ COLUMNS: dict[str, list[Column]] = {
 def row_of(stored: StoredItem, today: dt.date) -> Row:
     item = stored.item
     return Row(
-        key_of(item), _cells(item, stored.pulls), state_of(item, stored.pulls, today), item.state == "withdrawn"
+        key_of(item),
+        _cells(item, stored.pulls),
+        state_of(item, stored.pulls, today),
+        item.state == "withdrawn",
     )
 
 
@@ -157,7 +168,12 @@ def _cells(item: AnyItem, pulls: int | None) -> list[Cell]:
                 Cell(day(item.due)),
             ]
         case Grease():
-            return [key, Cell(item.title), Cell(_friction(item), tone="n"), Cell(item.source, tone="wide")]
+            return [
+                key,
+                Cell(item.title),
+                Cell(_friction(item), tone="n"),
+                Cell(item.source, tone="wide"),
+            ]
         case StoredSpec():
             rated = item.document.get("rated") or {}
             return [
@@ -193,7 +209,11 @@ def _due_lines(due: dt.date, today: dt.date) -> list[StateLine]:
     if left < 0:
         return [StateLine(f"overdue since {day(due)}", "triangle", "is-held")]
     if left <= SOON_DAYS:
-        return [StateLine("due today" if left == 0 else f"due in {count(left, 'day')}", "diamond", "is-rework")]
+        return [
+            StateLine(
+                "due today" if left == 0 else f"due in {count(left, 'day')}", "diamond", "is-rework"
+            )
+        ]
     return []
 
 
@@ -245,7 +265,10 @@ def _facts(item: AnyItem, pulls: int | None) -> list[tuple[str, str]]:
 
 def _tool_facts(tool: TorqueTool, pulls: int) -> list[tuple[str, str]]:
     name, adapter = unit(tool.unit), tool.adapter
-    offset = adapter and f"{number(adapter.length_mm)} mm on a {number(adapter.wrench_length_mm)} mm wrench"
+    offset = (
+        adapter
+        and f"{number(adapter.length_mm)} mm on a {number(adapter.wrench_length_mm)} mm wrench"
+    )
     return [
         ("Kind", tool.kind),
         ("Range", f"{number(tool.low)} to {number(tool.high)} {name}"),
@@ -267,7 +290,9 @@ def _document_facts(document: dict[str, Any]) -> list[tuple[str, str]]:
         if isinstance(value, dict):
             facts += [(f"{label}, {key}", _spell(str(inner))) for key, inner in value.items()]
         elif isinstance(value, list):
-            facts.append((label, "; ".join(" gives ".join(_spell(str(v)) for v in pair) for pair in value)))
+            facts.append(
+                (label, "; ".join(" gives ".join(_spell(str(v)) for v in pair) for pair in value))
+            )
         else:
             facts.append((label, _spell(str(value))))
     return facts
@@ -279,7 +304,8 @@ def changes(before: dict[str, Any] | None, after: dict[str, Any]) -> list[str]:
         return ["added"]
     names = [name for name in {**before, **after} if before.get(name) != after.get(name)]
     return [
-        f"{name.replace('_', ' ')}: {_shown(before.get(name))} became {_shown(after.get(name))}" for name in names
+        f"{name.replace('_', ' ')}: {_shown(before.get(name))} became {_shown(after.get(name))}"
+        for name in names
     ]
 
 

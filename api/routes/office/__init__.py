@@ -1,0 +1,11 @@
+"""The office: pages made on the server for people who are signed in."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from api.routes.office import crew, logbook, plates, signing_in, stores, system
+
+router = APIRouter(include_in_schema=False)
+for part in (signing_in, plates, logbook, stores, crew, system):
+    router.include_router(part.router)

@@ -1,0 +1,11 @@
+"""The plates' screens: designs and their revisions, physical plates, paper sheets."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from api.routes.office.plates import changing, listing, loading, paper, plate, revision
+
+router = APIRouter()
+for part in (listing, loading, revision, paper, changing, plate):
+    router.include_router(part.router)

@@ -1,0 +1,95 @@
+"""The system's screen: whether everything works, read at this moment, and what was set aside."""
+
+from __future__ import annotations
+
+import shutil
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from api.deps import FiguresDep, ReaderDep, SettingsDep, WriterDep
+from api.routes.office import asking
+from api.routes.office.desk import DeskDep
+from api.routes.office.formatting import count, moment, size
+from api.routes.office.page import build
+from api.use_cases import system
+
+router = APIRouter()
+LEAST_FREE_BYTES = 500_000_000
+ASIDES_PER_PAGE = 20
+
+
+@dataclass(frozen=True)
+class Figure:
+    name: str
+    text: str
+    shape: str = ""
+    tone: str = ""
+
+
+@dataclass(frozen=True)
+class Block:
+    title: str
+    facts: list[Figure]
+
+
+@router.get("/system")
+def health(
+    desk: DeskDep, writer: WriterDep, reader: ReaderDep, figures: FiguresDep, settings: SettingsDep
+) -> Response:
+    """A row is written, committed and read back; every figure is read now."""
+    found = system.health(writer, reader, desk.means)
+    page = asking.page_of(desk.request.query_params)
+    asides = system.list_set_aside(desk.uow, desk.person, page, ASIDES_PER_PAGE)
+    asking.refuse_empty_page(asides)
+    doubtful = system.doubtful_signatures(desk.uow, desk.person)
+    disk = shutil.disk_usage(settings.data)
+    low = disk.free < LEAST_FREE_BYTES
+    return desk.show(
+        "system/health.html",
+        "System",
+        headline=[
+            Figure("Records", "written and read back", "disc"),
+            Figure("Numbered so far", count(found.head, "record")),
+            _amount("Set aside", asides.total),
+            _amount("Signatures to look at", len(doubtful)),
+            Figure(
+                "Free on the disk",
+                size(disk.free),
+                "triangle" if low else "",
+                "is-held" if low else "",
+            ),
+        ],
+        blocks=[
+            Block(
+                "Database",
+                [
+                    Figure("Engine", f"{figures.engine} {figures.version}"),
+                    Figure("Form of the tables", figures.form or "none"),
+                    Figure("Epoch", found.epoch),
+                    Figure("Last record", str(found.head)),
+                ],
+            ),
+            Block(
+                "This server",
+                [
+                    Figure("Its time", moment(found.time)),
+                    Figure("Data folder", str(settings.data.absolute())),
+                    Figure("Free of", f"{size(disk.free)} of {size(disk.total)}"),
+                    Figure("Build of the front end", build() or "not built"),
+                    Figure("Largest body taken", size(settings.max_body_bytes)),
+                ],
+            ),
+        ],
+        signatures=doubtful,
+        asides=asides,
+        pages=asking.links(asides, "/system", {}, "record"),
+    )
+
+
+def _amount(name: str, amount: int) -> Figure:
+    """None is calm; any is marked."""
+    return (
+        Figure(name, str(amount), "triangle", "is-held") if amount else Figure(name, "none", "ring")
+    )
