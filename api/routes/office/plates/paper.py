@@ -65,7 +65,7 @@ def sheet_page(desk: DeskDep, serial: str) -> Response:
             *((name, f"{name}, {one.item.title}") for name, one in shelf.items()),
         ],
         warnings=_refusals(tool, steps, stored.pulls if stored else None),
-        drawing=full(revision.sheet),
+        drawing=full(revision, revision.sheet),
         groups=_groups(info, revision, tool),
         qr=qr_svg(serial, f"QR code of plate {serial}"),
     )

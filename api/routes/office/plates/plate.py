@@ -77,7 +77,7 @@ def released_of(desk: Desk, info: PlateInfo) -> Revision | None:
 
 
 def _drawing(revision: Revision | None) -> Markup:
-    return full(revision.sheet) if revision and revision.sheet else Markup("")
+    return full(revision, revision.sheet) if revision and revision.sheet else Markup("")
 
 
 def _usual(info: PlateInfo) -> list[UsualRow]:

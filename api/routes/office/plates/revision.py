@@ -52,7 +52,7 @@ def revision_page(desk: DeskDep, code: str, revision: str) -> Response:
         "Plates",
         revision=found,
         sheet=sheet,
-        drawing=to_scale(sheet),
+        drawing=to_scale(found, sheet),
         scale=scale_words(sheet),
         stamp=_stamp(found),
         findings=_findings(desk, found),

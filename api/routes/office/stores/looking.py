@@ -13,12 +13,11 @@ from api.routes.office import asking
 from api.routes.office.desk import Desk, DeskDep
 from api.routes.office.formatting import count, day
 from api.routes.office.forms import Form
+from api.routes.office.stores.facts import changes, reading_of
 from api.routes.office.stores.shelves import (
     COLUMNS,
     SHELVES,
     Shelf,
-    changes,
-    reading_of,
     row_of,
     shelf_of,
     state_of,
