@@ -26,6 +26,7 @@ WEB = Path(__file__).resolve().parent
 ENTRIES = {
     "bench.js": "src/bench/main.ts",
     "bench.css": "styles/bench.css",
+    "recover.js": "src/bench/recover.ts",
     "office.js": "src/office/main.ts",
     "office.css": "styles/office.css",
     "docs/init.js": "src/docs/main.ts",

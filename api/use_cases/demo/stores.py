@@ -53,7 +53,9 @@ def changes(folder: Path, kind: ItemKind, today: dt.date) -> list[Change]:
     return [
         Change(
             kind,
-            _dated(_without_change(raw) | {k: v for k, v in raw["then"].items() if k != "days"}, today),
+            _dated(
+                _without_change(raw) | {k: v for k, v in raw["then"].items() if k != "days"}, today
+            ),
             raw["then"]["days"],
         )
         for raw in _read(folder, kind)
@@ -64,9 +66,7 @@ def changes(folder: Path, kind: ItemKind, today: dt.date) -> list[Change]:
 def demo_people(folder: Path) -> list[DemoPerson]:
     """Everybody of the demonstration shop; their secrets are public."""
     return [
-        DemoPerson(
-            Person(badge=one["badge"], role=Role(one["role"])), one["pin"], one["password"]
-        )
+        DemoPerson(Person(badge=one["badge"], role=Role(one["role"])), one["pin"], one["password"])
         for one in _list(folder / "people.json", "people")
     ]
 

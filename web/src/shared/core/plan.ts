@@ -10,7 +10,7 @@ function calledFor(step: Step, facts: Facts): boolean {
     case "baseline due":
       return facts.baseline_due;
     case "second touch":
-      return facts.second_touch.includes(step.subject!.id);
+      return (facts.second_touch ?? []).includes(step.subject!.id);
     default:
       return true;
   }

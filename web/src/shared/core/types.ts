@@ -25,7 +25,7 @@ export interface Step {
   blocks: StepKind[];
 }
 
-export interface Facts { grease_due: boolean; baseline_due: boolean; second_touch: string[] }
+export interface Facts { grease_due: boolean; baseline_due: boolean; second_touch?: string[] }
 
 export interface Place { row: "front" | "middle" | "back"; column: "left" | "middle" | "right" }
 
@@ -45,7 +45,7 @@ export interface Sheet {
   clamps: SheetClamp[]; stations: Spot[]; stops: Spot[]; receivers: Spot[]; points: SheetPoint[];
   passes: number[]; order: string[];
   care: { grease_every: number | null; baseline_every: number | null; force_check_every: number | null };
-  mass_kg: number; lift: boolean; steps: Step[];
+  mass_kg: number | null; lift: boolean; steps: Step[];
 }
 
 export type TorqueUnit = "N*m" | "lbf*in" | "lbf*ft";
@@ -69,15 +69,17 @@ export type Role = "operator" | "lead" | "engineer" | "owner" | "auditor";
 
 export interface Person { badge: string; role: Role; active: boolean }
 
-export interface OpenSetup { id: string; badge: string; tablet: string; step: string | null; at: string }
+export interface OpenSetup { id: string; badge: string | null; tablet: string; step: string | null; at: string }
+
+export interface OpenTrouble { event: string; setup: string; what: string; clamp: string | null; step: string | null }
 
 export interface PlateInfo {
-  serial: string; design: string; revision: string;
+  serial: string; design: string; revision: string | null;
   state: "free" | "being loaded" | "ready" | "in machine" | "held";
   since: string | null; reason: string | null; open_setup: OpenSetup | null;
   setups_since_grease: number; setups_since_baseline: number;
   usual: Record<string, { median_mm: number; n: number }>;
-  open_troubles: string[]; last_setup: string | null;
+  open_troubles: OpenTrouble[]; last_setup: string | null;
 }
 
 export interface ShopData {

@@ -1,0 +1,87 @@
+"""The shop in which the past setups happen: registers, tablets, the clock, and where the plates stand."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from pathlib import Path
+from random import Random
+from typing import Any
+
+from api.domain.people import Action, Role, may
+from api.domain.plates import PlateState
+from api.domain.stores import Indicator, TorqueTool
+from api.use_cases import plates
+from api.use_cases.demo import stores
+from api.use_cases.demo.founding import who
+from api.use_cases.demo.gauge import Gauge
+from api.use_cases.demo.tablet import Tablet
+from api.use_cases.demo.times import SetClock
+from api.use_cases.ports import Means, Sealer, UnitOfWork
+from api.use_cases.stores import everything, save_item
+
+OFFSETS_MS = (840, -2310)
+
+
+class Scene:
+    """What every life of a setup shares."""
+
+    def __init__(
+        self,
+        uow: UnitOfWork,
+        means: Means,
+        clock: SetClock,
+        sealer: Sealer,
+        folder: Path,
+        seed: int,
+    ) -> None:
+        self.uow, self.means, self.clock, self.sealer, self.seed = uow, means, clock, sealer, seed
+        self.folder = folder
+        self.gauge = Gauge(seed)
+        self.pins = {one.person.badge: one.pin for one in stores.demo_people(folder)}
+        people = [one for one in uow.people.all() if one.active]
+        self.operators = [one.badge for one in people if one.role is Role.OPERATOR]
+        self.judges = [
+            one.badge for one in people if one.role is not Role.OWNER and may(one, Action.JUDGE)
+        ]
+        self.lead = who(uow, Role.LEAD)
+        held = everything(uow)
+        self.tools, self.first_tools = dict(held.tools), dict(held.tools)
+        self.indicators, self.specs, self.greases = held.indicators, held.specs, held.greases
+        random = Random(f"{seed}/tablets")  # noqa: S311 not for secrets
+        self.tablets = [Tablet(random, clock.now(), offset) for offset in OFFSETS_MS]
+        self._sheets: dict[tuple[str, str], dict[str, Any]] = {}
+        self._counts: Counter[str] = Counter()
+
+    def count(self, plate: str) -> int:
+        """How many setups the plate has had before this one, which is counted now."""
+        self._counts[plate] += 1
+        return self._counts[plate] - 1
+
+    def sheet(self, design: str, revision: str) -> dict[str, Any]:
+        key = (design, revision)
+        if key not in self._sheets:
+            found = self.uow.designs.get(*key)
+            self._sheets[key] = found.sheet if found and found.sheet else {}
+        return self._sheets[key]
+
+    def plate(self, serial: str) -> plates.PlateInfo:
+        return plates.get_plate(self.uow, serial)
+
+    def plate_state(self, serial: str) -> PlateState:
+        return self.plate(serial).state
+
+    def free_plate(self, serial: str) -> None:
+        plates.free_plate(self.uow, self.means, serial, self.lead)
+
+    def change_item(self, change: stores.Change) -> None:
+        item = save_item(self.uow, self.means, change.kind, change.body, self.lead).item
+        if isinstance(item, TorqueTool):
+            self.tools[item.serial] = item
+
+    def overdue_tools(self, day: dt.date) -> list[TorqueTool]:
+        """Overdue by the register, as a tablet with an old copy of the register still has them."""
+        return [self.first_tools[tool.serial] for tool in self.tools.values() if tool.due < day]
+
+    def usable_indicators(self) -> list[Indicator]:
+        return list(self.indicators.values())

@@ -1,0 +1,59 @@
+import { openDB } from "idb";
+import type { DBSchema, IDBPDatabase } from "idb";
+
+import type { Pad, Settings } from "../../shared/core/bench.ts";
+import type { Outcome } from "../../shared/core/sync.ts";
+import type { ShopData } from "../../shared/core/types.ts";
+
+export interface OwnRow {
+  n: number; id: string; setup: string; text: string; hash: string;
+  outcome: Outcome | null; seq: number | null; flags: string[]; message: string | null;
+}
+
+export interface OtherRow { seq: number; id: string; setup: string; text: string; flags: string[] }
+
+export interface VerdictRow { event: string; verdict: "confirmed" | "refused" | "provisional"; reason: string | null }
+
+export interface Chain { tablet: string; n: number; prev: string }
+
+export interface ServerMemory {
+  epoch: string | null; watermark: number | null; contiguous: number; after: number;
+  etag: string | null; shopVersion: string | null; offsetMs: number | null;
+}
+
+export interface Here { setup: string; person: string }
+
+export interface BenchSchema extends DBSchema {
+  own: { key: number; value: OwnRow };
+  others: { key: number; value: OtherRow; indexes: { setup: string } };
+  verdicts: { key: string; value: VerdictRow };
+  drafts: { key: string; value: Pad };
+  chain: { key: string; value: Chain };
+  server: { key: string; value: ServerMemory };
+  shop: { key: string; value: ShopData };
+  here: { key: string; value: Here };
+  settings: { key: string; value: Settings };
+}
+
+export type BenchDb = IDBPDatabase<BenchSchema>;
+
+export const DB_NAME = "clampbook-bench";
+export const ONE = "one";
+export const STRICT = { durability: "strict" } as const;
+
+/** Open the tablet's own records. `lost` is called when the browser takes the connection away. */
+export function openBench(lost: () => void): Promise<BenchDb> {
+  return openDB<BenchSchema>(DB_NAME, 1, {
+    upgrade(db) {
+      db.createObjectStore("own", { keyPath: "n" });
+      db.createObjectStore("others", { keyPath: "seq" }).createIndex("setup", "setup");
+      db.createObjectStore("verdicts", { keyPath: "event" });
+      for (const name of ["drafts", "chain", "server", "shop", "here", "settings"] as const) db.createObjectStore(name);
+    },
+    blocking(_current, _blocked, event) {
+      (event.target as IDBDatabase).close();
+      lost();
+    },
+    terminated: lost,
+  });
+}

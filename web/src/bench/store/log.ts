@@ -1,0 +1,166 @@
+import { FIRST_PREV, freeze, hashText, parseEvent } from "../../shared/core/events.ts";
+import type { BenchEvent, Said } from "../../shared/core/events.ts";
+import type { Marked, Pulled, Verdict } from "../../shared/core/sync.ts";
+import type { Clock, RandomBytes } from "../../shared/core/time.ts";
+import { uuid7 } from "../../shared/core/time.ts";
+import type { ShopData } from "../../shared/core/types.ts";
+import { ONE, STRICT, openBench } from "./db.ts";
+import type { BenchDb, Here, OtherRow, OwnRow, ServerMemory } from "./db.ts";
+
+export interface Written { event: BenchEvent; hash: string }
+
+export const NO_SERVER: ServerMemory = {
+  epoch: null, watermark: null, contiguous: 0, after: 0, etag: null, shopVersion: null, offsetMs: null,
+};
+
+/** The tablet's records: one event a transaction, strict, with its number and its link to the one before. */
+export class Log {
+  readonly clock: Clock;
+  readonly random: RandomBytes;
+  readonly build: string;
+  private db: BenchDb | null = null;
+  offsetMs: number | null = null;
+
+  constructor(clock: Clock, random: RandomBytes, build: string) {
+    this.clock = clock;
+    this.random = random;
+    this.build = build;
+  }
+
+  /** The open database; opened again if the browser had taken it away. */
+  async open(): Promise<BenchDb> {
+    this.db ??= await openBench(() => {
+      this.db = null;
+    });
+    return this.db;
+  }
+
+  async tablet(): Promise<string> {
+    const db = await this.open();
+    const tx = db.transaction("chain", "readwrite", STRICT);
+    const known = await tx.store.get(ONE);
+    const chain = known ?? { tablet: uuid7(this.clock.now(), this.random), n: 0, prev: FIRST_PREV };
+    if (!known) await tx.store.put(chain, ONE);
+    await tx.done;
+    return chain.tablet;
+  }
+
+  /** Write one event. It counts, and may be shown as done, only once this promise has come true. */
+  async append(said: Said, draft: string | null): Promise<Written> {
+    const db = await this.open();
+    const tx = db.transaction(["chain", "own", "drafts"], "readwrite", STRICT);
+    const chain = (await tx.objectStore("chain").get(ONE))!;
+    const n = chain.n + 1;
+    const atMs = this.clock.now();
+    const text = freeze(said, {
+      id: uuid7(atMs, this.random), tablet: chain.tablet, n, prev: chain.prev, atMs,
+      elapsedMs: this.clock.elapsed(), clockOffsetMs: this.offsetMs, build: this.build,
+    });
+    const hash = hashText(text);
+    const event = parseEvent(text);
+    const row: OwnRow = { n, id: event.id, setup: event.setup, text, hash, outcome: null, seq: null, flags: [], message: null };
+    const writes: Promise<unknown>[] = [
+      tx.objectStore("own").add(row), tx.objectStore("chain").put({ ...chain, n, prev: hash }, ONE),
+    ];
+    if (draft !== null) writes.push(tx.objectStore("drafts").delete(draft));
+    await Promise.all([...writes, tx.done]);
+    return { event, hash };
+  }
+
+  async all(): Promise<{ own: OwnRow[]; others: OtherRow[]; verdicts: Verdict[] }> {
+    const db = await this.open();
+    const [own, others, verdicts] = await Promise.all([db.getAll("own"), db.getAll("others"), db.getAll("verdicts")]);
+    return { own, others, verdicts };
+  }
+
+  async texts(ns: readonly number[]): Promise<string[]> {
+    const db = await this.open();
+    const rows = await Promise.all(ns.map((n) => db.get("own", n)));
+    return rows.flatMap((row) => (row ? [row.text] : []));
+  }
+
+  async server(): Promise<ServerMemory> {
+    const db = await this.open();
+    return (await db.get("server", ONE)) ?? NO_SERVER;
+  }
+
+  /** Outcomes the server gave, and what it said of itself, in one go. */
+  async mark(marks: readonly Marked[], about: Partial<ServerMemory>): Promise<void> {
+    const db = await this.open();
+    const tx = db.transaction(["own", "server"], "readwrite", STRICT);
+    const own = tx.objectStore("own");
+    for (const { n, ...told } of marks) {
+      const row = await own.get(n);
+      if (row) await own.put({ ...row, ...told });
+    }
+    await remember(tx.objectStore("server"), about);
+    await tx.done;
+  }
+
+  /** The server was put back: these events count as unsent again, and what others did is asked for anew. */
+  async restored(resend: readonly number[], pullAgain: boolean, epoch: string | null): Promise<void> {
+    const db = await this.open();
+    const tx = db.transaction(["own", "others", "verdicts", "server"], "readwrite", STRICT);
+    const own = tx.objectStore("own");
+    for (const n of resend) {
+      const row = await own.get(n);
+      if (row) await own.put({ ...row, outcome: null, seq: null });
+    }
+    if (pullAgain) await Promise.all([tx.objectStore("others").clear(), tx.objectStore("verdicts").clear()]);
+    const about = pullAgain ? { epoch, after: 0, contiguous: 0, watermark: null, etag: null } : { epoch };
+    await remember(tx.objectStore("server"), about);
+    await tx.done;
+  }
+
+  /** What others did, and the cursor behind it, in one go. */
+  async keep(events: readonly Pulled[], verdicts: readonly Verdict[], after: number, epoch: string): Promise<OtherRow[]> {
+    const db = await this.open();
+    const mine = (await db.get("chain", ONE))?.tablet;
+    const rows = events.flatMap((pulled) => otherRow(pulled, mine));
+    const tx = db.transaction(["others", "verdicts", "server"], "readwrite", STRICT);
+    for (const row of rows) await tx.objectStore("others").put(row);
+    for (const { event, verdict, reason } of verdicts) await tx.objectStore("verdicts").put({ event, verdict, reason });
+    await remember(tx.objectStore("server"), { after, epoch });
+    await tx.done;
+    return rows;
+  }
+
+  async forget(seqs: readonly number[]): Promise<void> {
+    const db = await this.open();
+    const tx = db.transaction("others", "readwrite");
+    for (const seq of seqs) await tx.store.delete(seq);
+    await tx.done;
+  }
+
+  async keepShop(shop: ShopData, etag: string | null): Promise<void> {
+    const db = await this.open();
+    const tx = db.transaction(["shop", "server"], "readwrite", STRICT);
+    await tx.objectStore("shop").put(shop, ONE);
+    await remember(tx.objectStore("server"), { etag, shopVersion: shop.version });
+    await tx.done;
+  }
+
+  async shop(): Promise<ShopData | null> {
+    return (await (await this.open()).get("shop", ONE)) ?? null;
+  }
+
+  async here(): Promise<Here | null> {
+    return (await (await this.open()).get("here", ONE)) ?? null;
+  }
+
+  async setHere(here: Here | null): Promise<void> {
+    const db = await this.open();
+    await (here ? db.put("here", here, ONE) : db.delete("here", ONE));
+  }
+}
+
+interface ServerStore { get(key: string): Promise<ServerMemory | undefined>; put(value: ServerMemory, key: string): Promise<unknown> }
+
+async function remember(store: ServerStore, about: Partial<ServerMemory>): Promise<void> {
+  await store.put({ ...((await store.get(ONE)) ?? NO_SERVER), ...about }, ONE);
+}
+
+function otherRow({ seq, text, flags }: Pulled, mine: string | undefined): OtherRow[] {
+  const event = parseEvent(text);
+  return event.tablet === mine ? [] : [{ seq, id: event.id, setup: event.setup, text, flags }];
+}
