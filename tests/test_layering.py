@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parents[1]
 CONFIG = str(ROOT / "pyproject.toml")
 CONTRACTS = [contract["id"] for contract in read_configuration(CONFIG)["contracts_options"]]
 THIRD_PARTY = {
-    "domain": {"pydantic", "pydantic_core", "pint", "rfc8785"},
+    "domain": {"pydantic", "pydantic_core", "pint", "rfc8785", "tomlkit"},
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},

@@ -11,11 +11,9 @@ from sqlmodel import Session, col, func, select
 
 from api.domain.events import NO_PREVIOUS
 from api.domain.records import Page, SetAside, StoredEvent, Tablet
-from api.storage.mapping import put, to_row, to_value
+from api.storage.mapping import parts, put, to_row, to_value
 from api.storage.queries.shop import count_up, counted
 from api.storage.tables import CounterRow, EventRow, SetAsideRow, TabletRow
-
-LOOKUP = 500
 
 
 def linked(previous_chain: str, event_hash: str) -> str:
@@ -57,11 +55,9 @@ class SqlEventLog:
         )
 
     def found(self, event_ids: Iterable[str]) -> dict[str, StoredEvent]:
-        wanted = list(event_ids)
-        parts = [wanted[start : start + LOOKUP] for start in range(0, len(wanted), LOOKUP)]
         rows = [
             row
-            for part in parts
+            for part in parts(event_ids)
             for row in self._many(select(EventRow).where(col(EventRow.id).in_(part)))
         ]
         return {row.id: row for row in rows}

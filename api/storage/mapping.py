@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from typing import Any, TypeVar
 
 from sqlmodel import Session, SQLModel
 
 from api.domain.records import SetupSummary
 
+LOOKUP = 500
 Value = TypeVar("Value")
 Row = TypeVar("Row", bound=SQLModel)
 
@@ -33,6 +35,12 @@ def put(session: Session, row: SQLModel) -> None:
     """Insert the row, or replace the one with its key."""
     session.merge(row)
     session.flush()
+
+
+def parts(keys: Iterable[str]) -> list[list[str]]:
+    """The keys in lists short enough for one query of either engine."""
+    wanted = list(keys)
+    return [wanted[start : start + LOOKUP] for start in range(0, len(wanted), LOOKUP)]
 
 
 def _fields(kind: type[Any]) -> list[str]:

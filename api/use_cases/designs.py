@@ -8,12 +8,12 @@ from api.domain.designs.document import Design
 from api.domain.designs.findings import Finding
 from api.domain.designs.hashing import document_hash
 from api.domain.designs.reading import Reading, read_design
+from api.domain.designs.sheet import sheet_of
 from api.domain.errors import Clash, NotFound
 from api.domain.people import Action, Person, require
 from api.domain.records import Revision
 from api.use_cases.plates import newest_released
 from api.use_cases.ports import Means, UnitOfWork
-from api.use_cases.sheets import sheet_of
 from api.use_cases.stores import everything
 
 
@@ -88,7 +88,7 @@ def release_revision(
         released = replace(
             draft,
             state="released",
-            sheet=sheet_of(Design.from_document(draft.document), draft.hash, stores),
+            sheet=sheet_of(Design.from_document(draft.document), stores),
             released_by=by.badge,
             released_at=means.clock.now(),
         )
@@ -140,7 +140,7 @@ def preview_sheet(uow: UnitOfWork, revision: Revision) -> dict[str, object]:
         return revision.sheet
     with uow:
         stores = everything(uow)
-    return sheet_of(Design.from_document(revision.document), revision.hash, stores)
+    return sheet_of(Design.from_document(revision.document), stores)
 
 
 def _draft(design: Design, text: str | bytes, by: Person, means: Means) -> Revision:

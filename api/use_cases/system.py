@@ -56,9 +56,7 @@ def doubtful_signatures(uow: UnitOfWork, by: Person) -> list[StoredSignature]:
     """Signatures that were refused or still wait to be checked, newest verdict first."""
     require(by, Action.READ)
     with uow:
-        found = uow.signatures.of_setups(uow.events.setups())
-    doubtful = [one for one in found if one.verdict != "confirmed"]
-    return sorted(doubtful, key=lambda one: one.seq, reverse=True)
+        return uow.signatures.doubtful()
 
 
 def name_shop(uow: UnitOfWork, name: str) -> None:

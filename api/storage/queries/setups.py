@@ -10,7 +10,7 @@ from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from api.domain.records import Page, PointReading, SetupFilter, SetupSummary
-from api.storage.mapping import put, to_row, to_summary, to_value
+from api.storage.mapping import parts, put, to_row, to_summary, to_value
 from api.storage.tables import EventRow, ReadingRow, SetupRow, ToolUseRow
 
 NEWEST_FIRST = (col(SetupRow.opened_at).desc(), col(SetupRow.id).desc())
@@ -81,9 +81,12 @@ class SqlSetups:
         return [to_value(PointReading, row) for row in self._session.exec(query)]
 
     def readings_of(self, setups: Iterable[str]) -> list[PointReading]:
-        query = select(ReadingRow).where(col(ReadingRow.setup).in_(list(setups)))
-        query = query.order_by(col(ReadingRow.seq))
-        return [to_value(PointReading, row) for row in self._session.exec(query)]
+        found = [
+            to_value(PointReading, row)
+            for part in parts(setups)
+            for row in self._session.exec(select(ReadingRow).where(col(ReadingRow.setup).in_(part)))
+        ]
+        return sorted(found, key=lambda one: one.seq)
 
     def pulls(self) -> dict[str, int]:
         query = select(ToolUseRow.tool, func.sum(ToolUseRow.pulls)).group_by(ToolUseRow.tool)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from sqlmodel import Session, col, select
 
 from api.domain.records import StoredSignature
-from api.storage.mapping import put, to_row, to_value
+from api.storage.mapping import parts, put, to_row, to_value
 from api.storage.queries.shop import count_up
 from api.storage.tables import SignatureRow
 
@@ -22,8 +22,16 @@ class SqlSignatures:
         return self.of_setups([setup])
 
     def of_setups(self, setups: Iterable[str]) -> list[StoredSignature]:
-        query = select(SignatureRow).where(col(SignatureRow.setup).in_(list(setups)))
-        return self._values(query.order_by(col(SignatureRow.seq)))
+        found = [
+            one
+            for part in parts(setups)
+            for one in self._values(select(SignatureRow).where(col(SignatureRow.setup).in_(part)))
+        ]
+        return sorted(found, key=lambda one: one.seq)
+
+    def doubtful(self) -> list[StoredSignature]:
+        query = select(SignatureRow).where(SignatureRow.verdict != "confirmed")
+        return self._values(query.order_by(col(SignatureRow.seq).desc()))
 
     def after(self, seq: int, up_to: int) -> list[StoredSignature]:
         query = select(SignatureRow).where(SignatureRow.seq > seq, SignatureRow.seq <= up_to)

@@ -50,12 +50,13 @@ def flags_of(
     event: Event, received: dt.datetime, sender: str, known: Reference, folded: Folded
 ) -> tuple[str, ...]:
     """Flags that need no look at the log; `folded` has taken the event already."""
+    day = min(at_utc(event), received).date()
     found = [
         *(["sent by another tablet"] if event.tablet != sender else []),
         *_about_person(event, known),
         *_about_clock(event, received),
-        *_about_tool(event, known),
-        *_about_indicator(event, known),
+        *_about_tool(event, day, known),
+        *_about_indicator(event, day, known),
         *(_about_opening(event, known) if event.kind == "setup opened" else []),
         *_about_setup(event, folded),
     ]
@@ -102,7 +103,7 @@ def _about_clock(event: Event, received: dt.datetime) -> Iterator[str]:
         yield "clock suspect"
 
 
-def _about_tool(event: Event, known: Reference) -> Iterator[str]:
+def _about_tool(event: Event, day: dt.date, known: Reference) -> Iterator[str]:
     serial = event.data.get("tool")
     if event.kind == "setup opened":
         serial = event.data["frozen"]["tool"].get("serial")
@@ -113,16 +114,16 @@ def _about_tool(event: Event, known: Reference) -> Iterator[str]:
         yield "tool unknown"
     elif tool.state != "in use":
         yield "tool withdrawn"
-    elif _overdue(tool, event, known):
+    elif _overdue(tool, day, known):
         yield "tool overdue"
 
 
-def _overdue(tool: TorqueTool, event: Event, known: Reference) -> bool:
+def _overdue(tool: TorqueTool, day: dt.date, known: Reference) -> bool:
     pulled = tool.pulls_before + known.pulls.get(tool.serial, 0)
-    return at_utc(event).date() > tool.due or pulled > tool.pulls_limit
+    return day > tool.due or pulled > tool.pulls_limit
 
 
-def _about_indicator(event: Event, known: Reference) -> Iterator[str]:
+def _about_indicator(event: Event, day: dt.date, known: Reference) -> Iterator[str]:
     serial = event.data.get("indicator")
     if event.kind == "setup opened":
         serial = event.data["frozen"]["indicator"].get("serial")
@@ -133,7 +134,7 @@ def _about_indicator(event: Event, known: Reference) -> Iterator[str]:
         yield "indicator unknown"
     elif indicator.state != "in use":
         yield "indicator withdrawn"
-    elif at_utc(event).date() > indicator.due:
+    elif day > indicator.due:
         yield "indicator overdue"
 
 

@@ -1,0 +1,142 @@
+"""A small shop on a real database: a released revision, a plate, stores, crew with PINs."""
+
+from __future__ import annotations
+
+import datetime as dt
+from base64 import b64encode
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from api.domain.events import Event, covered_hash, hash_of
+from api.domain.people import Person, Role
+from api.domain.plates import Plate
+from api.domain.records import Revision
+from api.paths import share
+from api.security.pins import ArgonPins
+from api.security.sealing import KeyPair, load_or_make
+from api.security.tokens import RandomTokens
+from api.storage import migrate
+from api.storage.engine import Database
+from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases import credentials, stores
+from api.use_cases.ports import Means
+from api.use_cases.records import verdicts
+from tests.support.script import REVISION_HASH, Tablet, layout, steps_of
+
+STEPS = steps_of(layout())
+SETUP = "01920000-0000-7000-8000-000000000abc"
+PINS = {"B-01": "4101", "B-02": "4102", "B-03": "4103"}
+OWNER = Person(badge="B-05", role=Role.OWNER)
+LEAD = Person(badge="B-03", role=Role.LEAD)
+ENGINEER = Person(badge="B-04", role=Role.ENGINEER)
+OPERATOR = Person(badge="B-01", role=Role.OPERATOR)
+CREW = [OPERATOR, Person(badge="B-02", role=Role.OPERATOR), LEAD, ENGINEER, OWNER]
+TOOL: dict[str, Any] = {
+    "serial": "T-03",
+    "title": "Click wrench",
+    "kind": "click",
+    "unit": "N*m",
+    "low": 3,
+    "high": 15,
+    "graduation": 0.1,
+    "calibrated": "2026-06-01",
+    "due": "2027-06-01",
+}
+INDICATOR: dict[str, Any] = {
+    "serial": "I-01",
+    "title": "Dial",
+    "kind": "dial",
+    "unit": "mm",
+    "graduation": 0.01,
+    "per_turn": 1,
+    "travel": 10,
+    "due": "2027-06-01",
+}
+
+
+@dataclass
+class SteppedClock:
+    """A clock that stands until a test moves it."""
+
+    at: dt.datetime = field(default_factory=lambda: dt.datetime(2026, 11, 24, 9, tzinfo=dt.UTC))
+
+    def now(self) -> dt.datetime:
+        return self.at
+
+    def forward(self, seconds: float) -> None:
+        self.at += dt.timedelta(seconds=seconds)
+
+
+@dataclass
+class Shop:
+    database: Database
+    clock: SteppedClock
+    keys: KeyPair
+    means: Means
+
+    @property
+    def uow(self) -> SqlUnitOfWork:
+        return SqlUnitOfWork(self.database)
+
+    @property
+    def reader(self) -> SqlUnitOfWork:
+        return SqlUnitOfWork(self.database, read_only=True)
+
+    def tablet(self, name: str = "tab-1", *, setup: str = SETUP, person: str = "B-01") -> Tablet:
+        return Tablet(name, setup=setup, person=person)
+
+    def sign(self, tablet: Tablet, covered: list[Event], pin: str, **more: Any) -> Event:
+        """A signature over `covered` with the PIN sealed as a tablet does it."""
+        texts = {event.id: text for event, text in covered_texts(tablet, covered)}
+        fingerprint = covered_hash([hash_of(texts[event.id]) for event in covered])
+        info = verdicts.signing_info(tablet.setup, fingerprint)
+        sealed = b64encode(self.keys.seal(pin.encode(), info)).decode()
+        return tablet.sign(covered, **{"sealed": sealed, "key": self.keys.key_id, **more})
+
+
+def covered_texts(tablet: Tablet, events: list[Event]) -> list[tuple[Event, str]]:
+    by_number = dict(enumerate(tablet.texts, start=1))
+    return [(event, by_number[event.n]) for event in events]
+
+
+def make_shop(url: str, keys_folder: Path) -> Shop:
+    """The shop on an empty database."""
+    database = Database(url)
+    migrate.upgrade(database, share("migrations"))
+    clock, keys = SteppedClock(), load_or_make(keys_folder)
+    shop = Shop(database, clock, keys, Means(clock, ArgonPins(), keys, RandomTokens()))
+    _fill(shop)
+    return shop
+
+
+def _fill(shop: Shop) -> None:
+    with shop.uow as uow:
+        for person in CREW:
+            uow.people.save(person)
+        for badge, pin in PINS.items():
+            credentials.set_secret(uow, shop.means, badge, "pin", pin)
+        uow.designs.save(revision(shop.clock.now()))
+        uow.plates.save(Plate(serial="SAD-20-001", design="SAD-20"))
+        uow.commit()
+    stores.save_item(shop.uow, shop.means, "tool", TOOL, OWNER)
+    stores.save_item(shop.uow, shop.means, "indicator", INDICATOR, OWNER)
+
+
+def revision(now: dt.datetime, **changes: Any) -> Revision:
+    """Revision B of SAD-20, released, with the small plan of `tests.support.script`."""
+    fields: dict[str, Any] = {
+        "code": "SAD-20",
+        "revision": "B",
+        "title": "Dovetail saddle",
+        "state": "released",
+        "document": {"code": "SAD-20"},
+        "source": 'code = "SAD-20"',
+        "hash": REVISION_HASH,
+        "loaded_by": "B-04",
+        "loaded_at": now,
+        "sheet": {"design": "SAD-20", "revision": "B", "steps": STEPS},
+        "released_by": "B-04",
+        "released_at": now,
+    }
+    return Revision(**{**fields, **changes})

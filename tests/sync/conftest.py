@@ -1,0 +1,3 @@
+from tests.support.shop_fixture import shop
+
+__all__ = ["shop"]
