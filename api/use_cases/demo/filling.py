@@ -61,6 +61,7 @@ def fill(
         Course(scene, progress, setups).run(
             [*_register_changes(scene, today), *_lives(scene, planned)]
         )
+        joined.events.settle()
         uow.commit()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Self
 
+from api.use_cases.demo.ledger import Counter, Ledger
 from api.use_cases.ports import UnitOfWork
 
 
@@ -16,10 +17,10 @@ class Joined:
         self.items = uow.items
         self.people = uow.people
         self.sessions = uow.sessions
-        self.events = uow.events
+        self.events = Ledger(uow.events)
         self.signatures = uow.signatures
         self.setups = uow.setups
-        self.shop = uow.shop
+        self.shop = Counter(uow.shop)
 
     def __enter__(self) -> Self:
         return self
