@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import asdict, replace
 
+from sqlalchemy import insert, update
 from sqlmodel import Session, col, func, select
 
 from api.domain.events import NO_PREVIOUS
 from api.domain.records import Page, SetAside, StoredEvent, Tablet
-from api.storage.mapping import parts, put, to_row, to_value
+from api.storage.mapping import parts, put, table_of, to_row, to_value
 from api.storage.queries.shop import count_up, counted
 from api.storage.tables import CounterRow, EventRow, SetAsideRow, TabletRow
+
+INSERT = insert(table_of(EventRow))
 
 
 def linked(previous_chain: str, event_hash: str) -> str:
@@ -24,6 +27,7 @@ def linked(previous_chain: str, event_hash: str) -> str:
 class SqlEventLog:
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._chain: str | None = None
 
     def lock(self) -> None:
         """On SQLite the writer holds the whole file already; elsewhere the counter row is the lock."""
@@ -41,13 +45,19 @@ class SqlEventLog:
         return self._one(select(EventRow).where(EventRow.tablet == tablet, EventRow.n == n))
 
     def append(self, event: StoredEvent) -> StoredEvent:
-        query = select(EventRow.chain).order_by(col(EventRow.seq).desc()).limit(1)
-        chain = linked(self._session.exec(query).first() or NO_PREVIOUS, event.hash)
-        stored = replace(event, seq=count_up(self._session, "seq"), chain=chain)
-        self._session.add(to_row(EventRow, stored, outcome="stored"))
-        self._session.flush()
-        self._session.expunge_all()
+        seq = count_up(self._session, "seq")
+        stored = replace(event, seq=seq, chain=linked(self._last_chain(), event.hash))
+        row = {**asdict(stored), "outcome": "stored"}
+        self._session.connection().execute(INSERT, row)
+        self._chain = stored.chain
         return stored
+
+    def _last_chain(self) -> str:
+        """Asked once per transaction: the counter's row keeps every other writer out."""
+        if self._chain is None:
+            query = select(EventRow.chain).order_by(col(EventRow.seq).desc()).limit(1)
+            self._chain = self._session.exec(query).first() or NO_PREVIOUS
+        return self._chain
 
     def of_setup(self, setup: str) -> list[StoredEvent]:
         return self._many(
@@ -81,7 +91,7 @@ class SqlEventLog:
         ]
 
     def tablet(self, tablet: str) -> Tablet | None:
-        row = self._session.get(TabletRow, tablet)
+        row = self._session.get(TabletRow, tablet, populate_existing=True)
         return None if row is None else to_value(Tablet, row)
 
     def tablets(self) -> list[Tablet]:
@@ -91,21 +101,21 @@ class SqlEventLog:
         ]
 
     def see_tablet(self, tablet: str, build: str, now: dt.datetime) -> None:
-        row = self._session.get(TabletRow, tablet)
-        if row is None:
+        if self.tablet(tablet) is None:
             first = Tablet(tablet, now, now, build, contiguous=0, highest=0)
             put(self._session, to_row(TabletRow, first))
         else:
-            row.last_seen, row.build = now, build
-            self._session.flush()
+            change = update(TabletRow).where(col(TabletRow.id) == tablet)
+            self._session.execute(change.values(last_seen=now, build=build))
 
     def advance(self, tablet: str, n: int) -> int:
-        row = self._session.get_one(TabletRow, tablet)
-        row.highest = max(row.highest, n)
-        if n == row.contiguous + 1:
-            row.contiguous = self._last_without_gap(tablet, n)
-        self._session.flush()
-        return row.contiguous
+        query = select(TabletRow.contiguous, TabletRow.highest).where(TabletRow.id == tablet)
+        contiguous, highest = self._session.exec(query).one()
+        if n == contiguous + 1:
+            contiguous = n if n > highest else self._last_without_gap(tablet, n)
+        values = {"contiguous": contiguous, "highest": max(highest, n)}
+        self._session.execute(update(TabletRow).where(col(TabletRow.id) == tablet).values(values))
+        return contiguous
 
     def set_aside(self, item: SetAside) -> None:
         query = select(SetAsideRow.id).where(SetAsideRow.hash == item.hash)

@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Iterable
 from typing import Any, TypeVar
 
+from sqlalchemy import Table
 from sqlmodel import Session, SQLModel
 
 from api.domain.records import SetupSummary
@@ -29,6 +30,11 @@ def to_row(kind: type[Row], value: Any, **more: Any) -> Row:
     """A row of table `kind` with the value's fields; `more` fills or replaces columns."""
     columns = {name: getattr(value, name) for name in _fields(type(value))}
     return kind(**{name: _plain(content) for name, content in {**columns, **more}.items()})
+
+
+def table_of(kind: type[SQLModel]) -> Table:
+    """The table behind a row class, for statements that are run thousands of times."""
+    return kind.__table__  # type: ignore[attr-defined,no-any-return]
 
 
 def put(session: Session, row: SQLModel) -> None:

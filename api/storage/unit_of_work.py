@@ -45,8 +45,7 @@ class SqlUnitOfWork:
 
     def __exit__(self, _kind: object, error: object, _trace: object) -> None:
         session, self._session = self._open, None
-        for made in _COLLECTIONS:
-            self.__dict__.pop(made, None)
+        self._forget()
         session.close()
         if isinstance(error, FAILURES):
             raise unavailable(error) from error
@@ -54,6 +53,12 @@ class SqlUnitOfWork:
     def commit(self) -> None:
         with storage_errors():
             self._open.commit()
+        self._forget()
+
+    def _forget(self) -> None:
+        """What a collection remembers holds for one transaction."""
+        for made in _COLLECTIONS:
+            self.__dict__.pop(made, None)
 
     @property
     def _open(self) -> Session:

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from sqlalchemy import update
-from sqlmodel import Session, col
+from sqlalchemy import bindparam, update
+from sqlmodel import Session, select
 
 from api.domain.records import ShopMeta
-from api.storage.mapping import put
+from api.storage.mapping import put, table_of
 from api.storage.tables import CounterRow, ShopMetaRow
+
+_COUNTERS = table_of(CounterRow)
+COUNT_UP = (
+    update(_COUNTERS)
+    .where(_COUNTERS.c.name == bindparam("counter"))
+    .values(value=_COUNTERS.c.value + 1)
+    .returning(_COUNTERS.c.value)
+)
 
 
 def count_up(session: Session, name: str) -> int:
     """The counter's next value; the row stays locked until the transaction ends."""
-    row = session.execute(
-        update(CounterRow)
-        .where(col(CounterRow.name) == name)
-        .values(value=CounterRow.value + 1)
-        .returning(col(CounterRow.value))
-    ).one()
+    row = session.connection().execute(COUNT_UP, {"counter": name}).one()
     return int(row[0])
 
 
 def counted(session: Session, name: str) -> int:
-    row = session.get(CounterRow, name, populate_existing=True)
-    return 0 if row is None else row.value
+    query = select(CounterRow.value).where(CounterRow.name == name)
+    return int(session.exec(query).first() or 0)
 
 
 class SqlShop:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from api.domain.errors import EventError
 from api.domain.events import Event, at_utc, hash_of, parse
-from api.domain.records import Outcome, SetAside, StoredEvent
+from api.domain.records import Outcome, SetAside, StoredEvent, Tablet
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.records import folding, projecting, verdicts
 from api.use_cases.records.flags import Reference, chain_flags, flags_of
@@ -119,10 +119,11 @@ class _Taking:
         if twin is not None:
             reason = "Another record with this id is here already, with other content."
             return self._set_aside(index, text, event.id, reason, now)
-        if self._number_taken(event):
+        tablet = self.uow.events.tablet(event.tablet)
+        if tablet and event.n <= tablet.highest and self.uow.events.at(event.tablet, event.n):
             reason = f"Tablet {event.tablet} has sent another record as its number {event.n}."
             return self._set_aside(index, text, event.id, reason, now)
-        stored = self._store(event, plain, now)
+        stored = self._store(event, plain, now, tablet)
         self.stamp = self._stamp()
         return Result(index, event.id, "stored", stored.seq, stored.flags)
 
@@ -132,7 +133,9 @@ class _Taking:
             projecting.save(self.uow, self.folded[setup])
         self.unprojected.clear()
 
-    def _store(self, event: Event, plain: str, now: dt.datetime) -> StoredEvent:
+    def _store(
+        self, event: Event, plain: str, now: dt.datetime, tablet: Tablet | None
+    ) -> StoredEvent:
         folded, known = self._folded(event.setup), self._known()
         phase = folded.setup.phase
         judged = (
@@ -143,11 +146,14 @@ class _Taking:
         folding.add(folded, event, known.steps_of)
         flags = (
             *flags_of(event, now, self.sender, known, folded),
-            *self._chain_flags(event, plain),
+            *self._chain_flags(event, plain, tablet),
         )
         stored = self.uow.events.append(_unnumbered(event, plain, now, flags))
         folded.stored.append(stored)
-        self._count(event, stored, now)
+        if tablet is None:
+            self.uow.events.see_tablet(event.tablet, event.build, now)
+        self.uow.events.advance(event.tablet, event.n)
+        self.newest[event.tablet] = stored
         if judged is not None:
             verdicts.record(self.uow, event, judged)
         rejudged = rejudge(self.uow, self.means, folded, known.steps_of, covering=event.id)
@@ -162,20 +168,7 @@ class _Taking:
         else:
             self.unprojected.add(setup)
 
-    def _count(self, event: Event, stored: StoredEvent, now: dt.datetime) -> None:
-        if self.uow.events.tablet(event.tablet) is None:
-            self.uow.events.see_tablet(event.tablet, event.build, now)
-        self.uow.events.advance(event.tablet, event.n)
-        self.newest[event.tablet] = stored
-
-    def _number_taken(self, event: Event) -> bool:
-        tablet = self.uow.events.tablet(event.tablet)
-        if tablet is None or event.n > tablet.highest:
-            return False
-        return self.uow.events.at(event.tablet, event.n) is not None
-
-    def _chain_flags(self, event: Event, plain: str) -> list[str]:
-        tablet = self.uow.events.tablet(event.tablet)
+    def _chain_flags(self, event: Event, plain: str, tablet: Tablet | None) -> list[str]:
         contiguous, highest = (tablet.contiguous, tablet.highest) if tablet else (0, 0)
         before = self.newest.get(event.tablet)
         if before is None or before.n != event.n - 1:
@@ -201,6 +194,8 @@ class _Taking:
             self.stamp = self._stamp()
 
     def _stamp(self) -> tuple[int, int]:
+        if not self.policy.project_each:
+            return (0, 0)  # the caller's own transaction; nobody else writes
         return self.uow.events.head(), self.uow.shop.version()
 
     def _set_aside(
