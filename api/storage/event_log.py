@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Iterable
-from dataclasses import asdict, replace
+from dataclasses import fields, replace
 
 from sqlalchemy import insert, update
 from sqlmodel import Session, col, func, select
@@ -47,8 +47,8 @@ class SqlEventLog:
     def append(self, event: StoredEvent) -> StoredEvent:
         seq = count_up(self._session, "seq")
         stored = replace(event, seq=seq, chain=linked(self._last_chain(), event.hash))
-        row = {**asdict(stored), "outcome": "stored"}
-        self._session.connection().execute(INSERT, row)
+        row = {one.name: getattr(stored, one.name) for one in fields(stored)}
+        self._session.connection().execute(INSERT, row | {"outcome": "stored"})
         self._chain = stored.chain
         return stored
 

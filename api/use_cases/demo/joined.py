@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Self
 
-from api.use_cases.demo.ledger import Counter, Ledger
+from api.use_cases.demo.ledger import Counter, Drawings, Ledger, Shelves
 from api.use_cases.ports import UnitOfWork
 
 
@@ -12,9 +12,9 @@ class Joined:
     """Stands for `uow`, which has begun; its own beginnings and commits are the outer one's."""
 
     def __init__(self, uow: UnitOfWork) -> None:
-        self.designs = uow.designs
+        self.designs = Drawings(uow.designs)
         self.plates = uow.plates
-        self.items = uow.items
+        self.items = Shelves(uow.items)
         self.people = uow.people
         self.sessions = uow.sessions
         self.events = Ledger(uow.events)

@@ -1,4 +1,4 @@
-"""The event log while an empty shop is filled: what was written is remembered, not asked for again.
+"""What the shop's records hold while an empty shop is filled: remembered, not asked for again.
 
 The filling holds the one transaction that may append, and the log was empty when it began, so
 memory and log cannot differ. Every event is still appended by the log itself.
@@ -10,8 +10,17 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import replace
 
-from api.domain.records import Page, SetAside, ShopMeta, StoredEvent, Tablet
-from api.use_cases.ports import EventLog, Shop
+from api.domain.records import (
+    ItemVersion,
+    Page,
+    Revision,
+    SetAside,
+    ShopMeta,
+    StoredEvent,
+    Tablet,
+)
+from api.domain.stores import ItemKind
+from api.use_cases.ports import Designs, EventLog, Items, Shop
 
 Timing = tuple[str, str, str, dt.datetime]
 
@@ -125,3 +134,47 @@ class Counter:
 
     def dialect(self) -> str:
         return self._shop.dialect()
+
+
+class Shelves:
+    """The stores' items in front of the real ones."""
+
+    def __init__(self, items: Items) -> None:
+        self._items = items
+        self._current: dict[ItemKind, list[ItemVersion]] = {}
+
+    def current(self, kind: ItemKind) -> list[ItemVersion]:
+        if kind not in self._current:
+            self._current[kind] = self._items.current(kind)
+        return list(self._current[kind])
+
+    def get(self, kind: ItemKind, key: str) -> ItemVersion | None:
+        return self._items.get(kind, key)
+
+    def history(self, kind: ItemKind, key: str) -> list[ItemVersion]:
+        return self._items.history(kind, key)
+
+    def add(self, version: ItemVersion) -> None:
+        self._items.add(version)
+        self._current.clear()
+
+
+class Drawings:
+    """The designs in front of the real ones."""
+
+    def __init__(self, designs: Designs) -> None:
+        self._designs = designs
+        self._all: list[Revision] | None = None
+
+    def get(self, code: str, revision: str) -> Revision | None:
+        found = (one for one in self.all() if (one.code, one.revision) == (code, revision))
+        return next(found, None)
+
+    def all(self) -> list[Revision]:
+        if self._all is None:
+            self._all = self._designs.all()
+        return list(self._all)
+
+    def save(self, revision: Revision) -> None:
+        self._designs.save(revision)
+        self._all = None
