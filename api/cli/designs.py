@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Iterable
 from pathlib import Path
@@ -18,12 +19,13 @@ from api.domain.designs.findings import Finding
 from api.domain.designs.reading import Reading, read_design
 from api.domain.errors import ClampbookError
 from api.domain.people import Action, Person, may
-from api.domain.stores import MODELS, Stores, key_of
+from api.domain.stores import Stores
 from api.paths import share
 from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import stores
+from api.use_cases.demo.stores import demo_stores
 from api.use_cases.designs import load_design
 from api.use_cases.ports import Means
 
@@ -108,13 +110,9 @@ def _stores(settings: Settings) -> tuple[Stores, str]:
             uow = SqlUnitOfWork(database, read_only=True)
             with uow:
                 return stores.everything(uow), f"the stores of {settings.data}"
-    seed = share("seed_data")
-    shelves = {}
-    for kind, model in MODELS.items():
-        bodies = json.loads((seed / f"{kind}s.json").read_text(encoding="utf-8"))
-        items = [model.model_validate(body) for body in bodies]
-        shelves[f"{kind}s"] = {key_of(item): item for item in items}
-    return Stores.model_validate(shelves), "the demonstration's stores"
+    return demo_stores(
+        share("seed_data"), dt.datetime.now(dt.UTC).date()
+    ), "the demonstration's stores"
 
 
 def _engineer(uow: SqlUnitOfWork, badge: str) -> Person:

@@ -3,11 +3,12 @@
 declare const SwaggerUIBundle: (options: {
   url: string;
   domNode: HTMLElement;
+  deepLinking: boolean;
   validatorUrl: null;
 }) => void;
 
 const place = document.getElementById("docs");
 const url = place?.dataset["document"];
 if (place !== null && url !== undefined) {
-  SwaggerUIBundle({ url, domNode: place, validatorUrl: null });
+  SwaggerUIBundle({ url, domNode: place, deepLinking: true, validatorUrl: null });
 }
