@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from functools import cached_property
 from typing import Self
 
-from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlmodel import Session
 
@@ -47,7 +47,7 @@ class SqlUnitOfWork:
         session, self._session = self._open, None
         self._forget()
         session.close()
-        if isinstance(error, FAILURES):
+        if isinstance(error, SQLAlchemyError) and _is_failure(error):
             raise unavailable(error) from error
 
     def commit(self) -> None:
@@ -121,8 +121,15 @@ def storage_errors() -> Iterator[None]:
     """The database's own failures as one error that a person can act on."""
     try:
         yield
-    except FAILURES as problem:
+    except SQLAlchemyError as problem:
+        if not _is_failure(problem):
+            raise
         raise unavailable(problem) from problem
+
+
+def _is_failure(problem: SQLAlchemyError) -> bool:
+    """Whether the database itself failed; a plain `DatabaseError` is a file that is none."""
+    return isinstance(problem, FAILURES) or type(problem) is DatabaseError
 
 
 def unavailable(problem: Exception) -> Unavailable:

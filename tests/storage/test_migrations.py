@@ -1,0 +1,115 @@
+"""Migrations: they end where the models are, and no row is lost on the way."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from alembic.autogenerate import compare_metadata
+from alembic.runtime.migration import MigrationContext
+
+from api.paths import share
+from api.storage import migrate, triggers
+from api.storage.engine import Database
+from api.storage.tables import METADATA
+
+SCRIPTS = share("migrations")
+REVISIONS = migrate.revisions(SCRIPTS)
+MOMENT = "2026-11-24T08:00:00.000000Z"
+Rows = dict[str, list[dict[str, Any]]]
+
+
+def test_models_and_migrations_agree(database: Database) -> None:
+    with database.writer.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, METADATA) == []
+
+
+def test_a_second_upgrade_changes_nothing(database: Database) -> None:
+    before = everything(database)
+    migrate.upgrade(database, SCRIPTS)
+    assert everything(database) == before
+    assert migrate.current(database) == migrate.newest(SCRIPTS)
+
+
+@pytest.mark.parametrize("start", REVISIONS)
+def test_an_upgrade_from_every_earlier_revision_keeps_every_row(
+    database_url: str, start: str
+) -> None:
+    database = Database(database_url)
+    migrate.upgrade(database, SCRIPTS, to=start)
+    fill(database)
+    before = everything(database)
+    assert all(len(rows) >= 2 for rows in before.values())
+    migrate.upgrade(database, SCRIPTS)
+    migrate.assert_guarded(database)
+    after = everything(database)
+    for table, rows in before.items():
+        assert len(after[table]) == len(rows), table
+        for old, new in zip(rows, after[table], strict=True):
+            shared = old.keys() & new.keys()
+            assert {name: new[name] for name in shared} == {name: old[name] for name in shared}
+    database.close()
+
+
+def test_a_missing_guard_is_named(database: Database) -> None:
+    drop = "DROP TRIGGER event_no_delete" + ("" if database.is_sqlite else " ON event")
+    with database.writer.begin() as connection:
+        connection.execute(sa.text(drop))
+    with pytest.raises(triggers.MissingTrigger, match="event_no_delete"):
+        migrate.assert_guarded(database)
+
+
+def test_a_migration_ends_with_foreign_keys_on(sqlite_url: str) -> None:
+    database = Database(sqlite_url)
+    migrate.upgrade(database, SCRIPTS)
+    with database.writer.connect() as connection:
+        assert connection.execute(sa.text("PRAGMA foreign_keys")).scalar_one() == 1
+    database.close()
+
+
+def reflected(database: Database) -> sa.MetaData:
+    found = sa.MetaData()
+    with database.reader.connect() as connection:
+        found.reflect(connection)
+    found.remove(found.tables["alembic_version"])
+    return found
+
+
+def fill(database: Database) -> None:
+    """Two rows in every table, made from the columns the database has at this revision."""
+    with database.writer.begin() as connection:
+        for table in reflected(database).sorted_tables:
+            for number in (1, 2):
+                row = {column.name: content(column, number) for column in table.columns}
+                connection.execute(table.insert().values(row))
+
+
+def content(column: sa.Column[Any], number: int) -> Any:
+    """A value that fits the column and what it refers to."""
+    for key in column.foreign_keys:
+        return content(key.column, number)
+    match column.type:
+        case sa.Boolean():
+            return number == 1
+        case sa.Integer():
+            return 1000 + number
+        case sa.Float():
+            return number + 0.5
+        case sa.Text():
+            return f'"{column.name} {number}"'
+        case sa.String(length=27):
+            return MOMENT
+        case _:
+            return f"{column.name}-{number}"
+
+
+def everything(database: Database) -> Rows:
+    found: Rows = {}
+    with database.reader.connect() as connection:
+        for table in reflected(database).sorted_tables:
+            order = list(table.primary_key.columns)
+            rows = connection.execute(table.select().order_by(*order)).mappings()
+            found[table.name] = [dict(row) for row in rows]
+    return found
