@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
 from api.domain.designs import fields as f
+from api.domain.designs.friction import FrictionField
 from api.domain.units import Quantity
 
 State = Literal["empty locked", "snug free", "snug locked", "torqued free", "torqued locked"]
@@ -147,7 +148,7 @@ class Spec(Table):
     contact_radius: f.SmallSize | None = None
     engagement: f.SmallSize | None = None
     lubricant: f.Id | None = None
-    friction: f.FrictionField | None = None
+    friction: FrictionField | None = None
     stiffness: f.Stiffness | None = None
     rated: Rated | None = None
     force: Annotated[list[tuple[f.Torque, f.Force]], Field(min_length=2, max_length=50)] | None = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -16,6 +15,7 @@ from pydantic import (
 )
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from api.domain.indicator_choice import limit_width_mm
 from api.domain.unit_tables import EXAMPLES, Dimension
 from api.domain.units import (
     Quantity,
@@ -120,85 +120,15 @@ Revision = Annotated[str, StringConstraints(pattern=r"^[A-Z0-9][A-Z0-9.-]{0,7}$"
 
 
 @dataclass(frozen=True)
-class Friction:
-    """Coefficient of friction; the three are equal where one number was given."""
-
-    low: float
-    usual: float
-    high: float
-
-
-def _friction_number(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise refusal("friction", "friction must be a plain number", "write it like 0.12")
-    if value > 1:
-        tenth, hundredth = value / 10, value / 100
-        meant = tenth if tenth <= 0.5 else hundredth
-        example = f"{meant:.2g}" if meant <= 1 else "0.12"
-        raise refusal(
-            "friction-above-one",
-            f"a friction of {value:.6g} is above 1; probably a decimal point is lost",
-            f"write {example} if that is meant; friction lies between 0.02 and 1",
-        )
-    if value < 0.02:
-        raise refusal(
-            "friction",
-            f"a friction of {value:.6g} is too low to be real",
-            "write a value from 0.02 to 1",
-        )
-    return float(value)
-
-
-def read_friction(value: object) -> Friction:
-    """A number, or a table with low, usual and high in that order."""
-    if not isinstance(value, dict):
-        number = _friction_number(value)
-        return Friction(number, number, number)
-    if set(value) != {"low", "usual", "high"}:
-        raise refusal(
-            "friction",
-            "a friction table must have low, usual and high",
-            "write { low = 0.08, usual = 0.12, high = 0.16 }",
-        )
-    low, usual, high = (_friction_number(value[key]) for key in ("low", "usual", "high"))
-    if not low <= usual <= high:
-        raise refusal(
-            "friction", "friction must run low, usual, high", "put the three values in rising order"
-        )
-    return Friction(low, usual, high)
-
-
-_FRICTION_NUMBER = {"type": "number", "minimum": 0.02, "maximum": 1}
-FrictionField = Annotated[
-    Friction,
-    BeforeValidator(read_friction),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                _FRICTION_NUMBER,
-                {
-                    "type": "object",
-                    "additionalProperties": False,
-                    "required": ["low", "usual", "high"],
-                    "properties": dict.fromkeys(("low", "usual", "high"), _FRICTION_NUMBER),
-                },
-            ]
-        }
-    ),
-]
-
-
-@dataclass(frozen=True)
 class Limits:
-    """Lowest and highest reading allowed; a single limit L stands for -L to L and has `width` L."""
+    """Lowest and highest reading allowed; a single limit L stands for -L to L, with a width of L."""
 
     low: Quantity
     high: Quantity
-    one_sided: bool
 
     @property
     def width_mm(self) -> float:
-        return self.high.mm if self.one_sided else round(self.high.mm - self.low.mm, 9)
+        return round(limit_width_mm(self.low.mm, self.high.mm), 9)
 
 
 _LIMIT = Rule("length", "-5 mm", "5 mm")
@@ -209,9 +139,7 @@ def read_limits(value: object) -> Limits:
     """One limit ("0.05 mm") or a pair [low, high]."""
     if not isinstance(value, list):
         high = _SINGLE_LIMIT(value)
-        return Limits(
-            Quantity(f"-{high.text.strip()}", -high.value, "length"), high, one_sided=True
-        )
+        return Limits(Quantity(f"-{high.text.strip()}", -high.value, "length"), high)
     if len(value) != 2:
         raise refusal(
             "limits",
@@ -227,7 +155,7 @@ def read_limits(value: object) -> Limits:
             if low.value > high.value
             else "give the two limits different values",
         )
-    return Limits(low, high, one_sided=False)
+    return Limits(low, high)
 
 
 _LIMIT_TEXT = {"type": "string", "maxLength": 60, "pattern": QUANTITY_PATTERN}

@@ -1,0 +1,42 @@
+"""A shop with one signed setup in a data folder, and the command run in this process."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+from typer.testing import CliRunner
+
+from api.cli import app
+from api.settings import Settings
+from api.use_cases.records import accept_events
+from tests.support.shop import STEPS, Shop, make_shop
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(data: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Runs `clampbook WORDS... --data FOLDER`."""
+    monkeypatch.delenv("CLAMPBOOK_DATABASE_URL", raising=False)
+    runner = CliRunner()
+    return lambda *words: runner.invoke(app, [*map(str, words), "--data", str(data)])
+
+
+@pytest.fixture
+def data(tmp_path: Path) -> Path:
+    return tmp_path / "data"
+
+
+@pytest.fixture
+def shop(data: Path) -> Iterator[Shop]:
+    settings = Settings(data=data)
+    made = make_shop(settings.database, settings.keys)
+    tablet = made.tablet()
+    tablet.open()
+    tablet.work(STEPS, None)
+    accept_events(made.uow, made.means, tablet.name, "test", tablet.texts)
+    yield made
+    made.database.close()
