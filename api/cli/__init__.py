@@ -2,7 +2,10 @@
 
 import typer
 
-from api.cli import designs, doctor, records, serving
+from api.cli.designs import check, load
+from api.cli.doctor import doctor
+from api.cli.records import dump, upgrade
+from api.cli.serving import demo, serve
 
 app = typer.Typer(
     help="Fixture-plate setup and torque checklist.",
@@ -10,10 +13,5 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-app.command()(serving.demo)
-app.command()(serving.serve)
-app.command()(designs.load)
-app.command()(designs.check)
-app.command()(records.upgrade)
-app.command()(records.dump)
-app.command()(doctor.doctor)
+for command in (demo, serve, load, check, upgrade, dump, doctor):
+    app.command()(command)

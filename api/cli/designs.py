@@ -12,7 +12,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from api.cli.output import complaints, console, plainly, stop
+from api.cli.output import complaints, console, plainly, say, stop
 from api.cli.shop import DataOption, current, database_file, settings_from
 from api.domain.cautions import CAUTIONS
 from api.domain.designs.findings import Finding
@@ -47,8 +47,8 @@ def check(
         print(json.dumps(_as_json(reading), ensure_ascii=False, indent=1))  # noqa: T201
     else:
         _print(reading.findings)
-        console.print(f"{_verdict(file, reading)} Compared with {origin}.", markup=False)
-        console.print(f"\n{CAUTIONS}", markup=False, style="dim")
+        say(f"{_verdict(file, reading)} Compared with {origin}.")
+        say(f"\n{CAUTIONS}", style="dim")
     if reading.unreadable:
         raise typer.Exit(UNREADABLE)
     raise typer.Exit(STOPPED if reading.stops else 0)
@@ -89,7 +89,7 @@ def _load(uow: SqlUnitOfWork, means: Means, file: Path, text: bytes, person: Per
         )
         return False
     name = f"{revision.code} revision {revision.revision}"
-    console.print(f"{file}: {name} is in the shop ({revision.state}).", markup=False)
+    say(f"{file}: {name} is in the shop ({revision.state}).")
     return True
 
 

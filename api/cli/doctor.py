@@ -12,7 +12,7 @@ from pathlib import Path
 
 import typer
 
-from api.cli.output import console, plainly
+from api.cli.output import console, plainly, say
 from api.cli.shop import DataOption, opened, scripts, settings_from
 from api.domain.events import NO_PREVIOUS, hash_of
 from api.domain.records import StoredEvent
@@ -181,6 +181,6 @@ def _log(uow: SqlUnitOfWork, see: Callable[[StoredEvent], None]) -> Iterator[Sto
 def _print(answer: Answer) -> None:
     word = "[bold]attention[/]" if answer.todo else "ok       "
     console.print(f"{word}  {answer.subject:18}  ", end="")
-    console.print(answer.found, markup=False, soft_wrap=True)
+    say(answer.found)
     if answer.todo:
-        console.print(f"{'':31}{answer.todo}", markup=False, soft_wrap=True)
+        say(f"{'':31}{answer.todo}")

@@ -10,7 +10,7 @@ import segno
 import uvicorn
 from fastapi import FastAPI
 
-from api.cli.output import console, stop
+from api.cli.output import console, say, stop
 from api.settings import Settings
 
 STOP_WITHIN_S = 3
@@ -60,13 +60,12 @@ def print_address(settings: Settings) -> None:
     address = address_of(settings)
     picture = io.StringIO()
     segno.make(f"{address}/bench", micro=False).terminal(picture, compact=True, border=2)
-    console.print(f"\nBench   {address}/bench\nOffice  {address}/", markup=False)
-    console.print(picture.getvalue(), markup=False, soft_wrap=True)
+    say(f"\nBench   {address}/bench\nOffice  {address}/")
+    say(picture.getvalue())
     if settings.host not in {"127.0.0.1", "::1", "localhost"}:
-        console.print(
+        say(
             "A browser on another machine keeps working without this server only over https: put a "
-            "server that holds a certificate in front, or open the bench on this machine.",
-            markup=False,
+            "server that holds a certificate in front, or open the bench on this machine."
         )
 
 

@@ -21,6 +21,11 @@ console = Console(highlight=False)
 complaints = Console(stderr=True, highlight=False, soft_wrap=True)
 
 
+def say(message: str, *, style: str = "") -> None:
+    """Print a sentence as it is, for the terminal to wrap."""
+    console.print(message, markup=False, soft_wrap=True, style=style)
+
+
 def stop(message: str, *, status: int = 1) -> NoReturn:
     """Print the sentence where errors go and end the command."""
     complaints.print(message, markup=False)

@@ -12,7 +12,7 @@ from typing import Annotated, Any, TextIO
 
 import typer
 
-from api.cli.output import complaints, console, plainly, stop
+from api.cli.output import complaints, plainly, say, stop
 from api.cli.shop import (
     DataOption,
     current,
@@ -41,7 +41,7 @@ def upgrade(data: DataOption = None) -> None:
     done = (
         "was up to date already" if before == after else f"went from {before or 'empty'} to {after}"
     )
-    console.print(f"The database {done}.", markup=False)
+    say(f"The database {done}.")
 
 
 @plainly

@@ -10,7 +10,7 @@ import typer
 from api.app import create_app
 from api.cli.demonstration import fill_once, print_badges
 from api.cli.network import listen, print_address, run
-from api.cli.output import console, plainly
+from api.cli.output import plainly, say
 from api.cli.shop import (
     DataOption,
     make_folder,
@@ -84,9 +84,8 @@ def _first_badge(database: Database, settings: Settings) -> None:
     crew.save_person(uow, Person(badge=FIRST_BADGE, role=Role.OWNER, active=True), FIRST_START)
     crew.set_password(uow, means, FIRST_BADGE, password, FIRST_START)
     crew.set_pin(uow, means, FIRST_BADGE, pin, FIRST_START)
-    console.print(
+    say(
         f"This shop is new. Its owner is badge {FIRST_BADGE}, password {password}, PIN {pin}.\n"
         "Write them down: they are not shown again. Add people under Crew, designs with "
-        "'clampbook load FILE'.",
-        markup=False,
+        "'clampbook load FILE'."
     )

@@ -6,8 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from click.testing import Result
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from api.cli import app
 from api.settings import Settings
@@ -36,7 +35,7 @@ def shop(data: Path) -> Iterator[Shop]:
     made = make_shop(settings.database, settings.keys)
     tablet = made.tablet()
     tablet.open()
-    tablet.work(STEPS, None)
+    list(tablet.work(STEPS, None))
     accept_events(made.uow, made.means, tablet.name, "test", tablet.texts)
     yield made
     made.database.close()

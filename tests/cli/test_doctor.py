@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import text
 
-from api.cli import doctor
+from api.cli.doctor import clock, first_fault
 from api.domain.events import NO_PREVIOUS, hash_of
 from api.domain.records import StoredEvent
 from api.storage.engine import Database
@@ -57,20 +57,20 @@ def test_an_event_whose_chain_was_rewritten_still_betrays_its_tablets_chain(shop
         log = uow.events.after(0, 500)
     without_third = [event for event in log if event.n != 3]
     relinked = relink(without_third)
-    assert doctor.first_fault(relinked) == ("", len(relinked))
+    assert first_fault(relinked) == ("", len(relinked))
     moved = relink([log[0], *(renumbered(event) for event in log[2:])])
-    fault, _ = doctor.first_fault(moved)
+    fault, _ = first_fault(moved)
     assert "does not fit the other events of its tablet" in fault
 
 
 @pytest.mark.parametrize("year", [2020, 2026])
 def test_a_clock_before_the_newest_record_or_before_this_version_needs_attention(year: int) -> None:
-    answer = doctor.clock(dt.datetime(year, 11, 2, tzinfo=dt.UTC), NOW)
+    answer = clock(dt.datetime(year, 11, 2, tzinfo=dt.UTC), NOW)
     assert answer.todo
 
 
 def test_a_clock_after_the_newest_record_is_fine() -> None:
-    assert not doctor.clock(NOW, NOW - dt.timedelta(hours=1)).todo
+    assert not clock(NOW, NOW - dt.timedelta(hours=1)).todo
 
 
 def relink(log: list[StoredEvent]) -> list[StoredEvent]:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import httpx
 
+from tests.support.checkout import ROOT
 from tests.support.net import free_port, wait_until
 
 START_WITHIN_S = 120
@@ -51,7 +52,11 @@ class Server:
         words = [self.command, "--data", str(self.data), "--port", str(self.port)]
         with self.log.open("ab") as log:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", "api", *words], env=self.environment, stdout=log, stderr=log
+                [sys.executable, "-m", "api", *words],
+                cwd=ROOT,
+                env=self.environment,
+                stdout=log,
+                stderr=log,
             )
         try:
             wait_until(self._healthy, within_s=START_WITHIN_S, what=f"health of {self.url}")
