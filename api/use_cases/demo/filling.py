@@ -10,7 +10,13 @@ from pathlib import Path
 from random import Random
 
 from api.use_cases.demo import stores, stories
-from api.use_cases.demo.founding import found, later_revisions, load_and_release, refuse_filled
+from api.use_cases.demo.founding import (
+    found,
+    later_revisions,
+    load_and_release,
+    refuse_filled,
+    withdraw_older,
+)
 from api.use_cases.demo.joined import Joined
 from api.use_cases.demo.life import Life, life_of
 from api.use_cases.demo.pins import Remembering
@@ -26,6 +32,7 @@ SEED = 20
 BATCH = 200
 FOUNDED = dt.timedelta(hours=6)
 REVISED_DAYS = -150
+WITHDRAWN_AFTER_DAYS = 14
 
 
 def silent(done: int, total: int, words: str) -> None:
@@ -134,5 +141,8 @@ def _change_item(scene: Scene, change: stores.Change, at: dt.datetime) -> Life:
 
 
 def _revise(scene: Scene, path: Path, at: dt.datetime) -> Life:
+    """The older revision leaves the bench once nobody is at work on it any more."""
     yield at
     load_and_release(scene.uow, scene.means, path)
+    yield at + dt.timedelta(days=WITHDRAWN_AFTER_DAYS)
+    withdraw_older(scene.uow, scene.means, path)

@@ -65,6 +65,14 @@ def load_and_release(uow: UnitOfWork, means: Means, path: Path) -> None:
     designs.release_revision(uow, means, loaded.revision.code, loaded.revision.revision, engineer)
 
 
+def withdraw_older(uow: UnitOfWork, means: Means, path: Path) -> None:
+    """Takes the revisions before the one in the file out of use."""
+    engineer, newest = who(uow, Role.ENGINEER), path.stem
+    for one in designs.get_design(uow, design_of(path)).revisions:
+        if one.state == "released" and f"{one.code}-{one.revision}" < newest:
+            designs.withdraw_revision(uow, means, one.code, one.revision, engineer)
+
+
 def design_of(path: Path) -> str:
     """`SAD-20-B.toml` holds a revision of `SAD-20`."""
     return path.stem.rpartition("-")[0]

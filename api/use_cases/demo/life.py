@@ -39,7 +39,7 @@ def _at_the_bench(run: Run) -> Life:
     marks = _marks(run)
     if run.told("offline"):
         run.tablet.offline_until = run.tablet.now + dt.timedelta(
-            minutes=run.random.uniform(70, 200)
+            minutes=run.random.uniform(100, 220)
         )
     while (step := run.step()) is not None and step["kind"] != "machine":
         story = marks.pop(step["id"], None)

@@ -25,6 +25,7 @@ PACE = {
     "sign": (9, 20), "machine": (60, 140), "ease": (6, 10), "unload": (210, 330),
 }  # fmt: skip
 AFTER = {"click": "clicked", "slip": "slipped", "reading": "read"}
+ENDINGS = {"rejected": "reject", "reworked": "rework", "accepted": "accept"}
 WRONG_PIN = "4000"
 
 
@@ -183,11 +184,11 @@ class Run:
 
     def _value(self, step: dict[str, Any], *, second: bool) -> tuple[str, str]:
         """What is read, and the reason that a second entry gives."""
-        really_out = self.stories & {"accepted", "reworked", "rejected"}
-        if step["limits"] and really_out:
+        last = [one["id"] for one in self.setup.plan if one["limits"]][-1] == step["id"]
+        if last and self.stories & ENDINGS.keys():
             value = gauge.beyond_as_read(step, self.indicator, self.random)
             return value, self.one_of(wording.STILL_OUT)
-        if step["limits"] and not second and self.told("misread"):
+        if last and not second and self.told("misread"):
             return gauge.beyond_as_read(step, self.indicator, self.random), ""
         plate = self.slot.plate
         shown_mm = self.scene.gauge.shown(plate, self.sheet, step, self.nth, self.random)
@@ -195,8 +196,7 @@ class Run:
         return value, self.one_of(wording.SECOND_ENTRY)
 
     def _judge(self) -> None:
-        ends = {"rejected": "reject", "reworked": "rework", "accepted": "accept"}
-        judgement = next((word for story, word in ends.items() if self.told(story)), "accept")
+        judgement = next((word for story, word in ENDINGS.items() if self.told(story)), "accept")
         data = {"judgement": judgement, "reason": self.one_of(wording.JUDGEMENTS[judgement])}
         judge = self.random.choice(self.scene.judges)
         self.write("judged", "judge", data, seconds=self.seconds("judge"), person=judge)

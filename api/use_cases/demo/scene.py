@@ -10,7 +10,7 @@ from typing import Any
 
 from api.domain.people import Action, Role, may
 from api.domain.plates import PlateState
-from api.domain.stores import Indicator, TorqueTool
+from api.domain.stores import TorqueTool
 from api.use_cases import plates
 from api.use_cases.demo import stores
 from api.use_cases.demo.founding import who
@@ -82,6 +82,3 @@ class Scene:
     def overdue_tools(self, day: dt.date) -> list[TorqueTool]:
         """Overdue by the register, as a tablet with an old copy of the register still has them."""
         return [self.first_tools[tool.serial] for tool in self.tools.values() if tool.due < day]
-
-    def usable_indicators(self) -> list[Indicator]:
-        return list(self.indicators.values())

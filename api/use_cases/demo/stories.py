@@ -33,13 +33,14 @@ OVERDUE = "overdue wrench"
 OVERDUE_DAYS = 23
 OVERDUE_SETUPS = 3
 QUIET_AFTER = frozenset({"rejected", "abandoned"})
+NEEDS_NETWORK = frozenset({"taken over"})
 
 
 def hand_out(slots: list[Slot], today: dt.date, random: Random) -> None:
-    """Gives the slots their stories; the last setup of every plate goes without one."""
+    """Gives the slots their stories; the last setup of every plate goes without
+    one, unless nobody else could have taken the overdue wrench."""
     open_to = slots[: max(0, len(slots) - len(LAST))]
-    recent = [slot for slot in open_to if slot.start > midnight(today, -OVERDUE_DAYS)]
-    for slot in (recent or open_to[-1:])[-OVERDUE_SETUPS:]:
+    for slot in (_recent(open_to, today) or _recent(slots[:-1], today))[-OVERDUE_SETUPS:]:
         slot.stories.add(OVERDUE)
     for story, share in ALONE.items():
         free = [slot for slot in open_to if not slot.stories and _may_tell(slot, story)]
@@ -50,9 +51,15 @@ def hand_out(slots: list[Slot], today: dt.date, random: Random) -> None:
             _add_beside(open_to, story, random)
 
 
+def _recent(slots: list[Slot], today: dt.date) -> list[Slot]:
+    """Those after the wrench became overdue."""
+    return [slot for slot in slots if slot.start > midnight(today, -OVERDUE_DAYS)]
+
+
 def _add_beside(slots: list[Slot], story: str, random: Random) -> None:
     """To one of the slots that have the fewest stories so far."""
-    fit = [slot for slot in slots if not slot.stories & QUIET_AFTER and story not in slot.stories]
+    apart = {story} | QUIET_AFTER | (NEEDS_NETWORK if story == "offline" else set())
+    fit = [slot for slot in slots if not slot.stories & apart]
     fewest = min((len(slot.stories) for slot in fit), default=0)
     fit = [slot for slot in fit if len(slot.stories) == fewest]
     if fit:
