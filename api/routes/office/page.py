@@ -14,16 +14,10 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from api.domain.cautions import CAUTIONS
 from api.domain.people import Action, Person, may
 from api.paths import share
 from api.routes.office.formatting import FILTERS, zone_name
-
-CAUTIONS = (
-    "Estimates for planning, from idealised models and typical data. Clamps, tools and parts can be "
-    "thrown. Follow the clamp maker's and the machine maker's instructions, the shop's own safety "
-    "rules and local codes; have a competent person approve a fixture before it is used; prove out "
-    "at reduced feed with guards closed; wear eye protection; use lifting gear for heavy plates."
-)
 
 
 @dataclass(frozen=True)

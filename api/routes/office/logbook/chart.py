@@ -9,7 +9,7 @@ from html import escape
 
 from api.routes.office.formatting import day, number
 
-WIDTH, HEIGHT = 880, 380
+WIDTH, HEIGHT = 1080, 400
 LEFT, RIGHT, TOP, BOTTOM = 62, 118, 18, 34
 
 
@@ -46,7 +46,7 @@ class Scale:
         return round(self.start + share * (self.end - self.start), 2)
 
 
-def round_step(width: float, parts: int = 5) -> float:
+def round_step(width: float, parts: int = 7) -> float:
     """The 1-2-5 step that cuts `width` into about `parts`."""
     rough = width / parts
     power = 10.0 ** math.floor(math.log10(rough))

@@ -14,7 +14,7 @@ from api.domain.designs.svg import Sheet
 from api.domain.records import Revision
 
 PRINTABLE_MM = (267.0, 148.0)
-SCALES = (1, 2, 5, 10, 20)
+SCALES = (1, 2, 2.5, 5, 10, 20)
 _OPENING = re.compile(r"<svg\b[^>]*>")
 _BOX = re.compile(r'viewBox="[-0-9. ]+"')
 
@@ -37,14 +37,14 @@ def to_scale(revision: Revision, sheet: dict[str, Any]) -> Markup:
     return _drawn(sheet, _marks(revision), attributes, "to-scale")
 
 
-def scale_of(sheet: dict[str, Any]) -> int:
+def scale_of(sheet: dict[str, Any]) -> float:
     width, height = _size(sheet)
     fits = (n for n in SCALES if width / n <= PRINTABLE_MM[0] and height / n <= PRINTABLE_MM[1])
     return next(fits, SCALES[-1])
 
 
 def scale_words(sheet: dict[str, Any]) -> str:
-    return f"1 : {scale_of(sheet)}"
+    return f"1 : {scale_of(sheet):g}"
 
 
 def _marks(revision: Revision) -> str:
