@@ -50,6 +50,15 @@ def database_url(request: pytest.FixtureRequest) -> str:
     return url
 
 
+@pytest.fixture(scope="session")
+def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Data folder of a filled demonstration shop, stopped; copy it before serving from it."""
+    data = tmp_path_factory.mktemp("demo") / "data"
+    with Server(data, command="demo") as server:
+        server.stop()
+    return data
+
+
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[MakeServer]:
     """Makes real servers (`server()`, `server(command="demo")`); none outlives the test."""

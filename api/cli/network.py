@@ -20,6 +20,7 @@ EVERY_ADDRESS = {"", "0.0.0.0", "::"}  # noqa: S104
 
 def listen(settings: Settings) -> socket.socket:
     """A socket bound to the address of the settings; ends the command when it is not to be had."""
+    listener = None
     try:
         family, kind, protocol, _, address = socket.getaddrinfo(
             settings.host, settings.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
@@ -29,6 +30,8 @@ def listen(settings: Settings) -> socket.socket:
         listener.bind(address)
         listener.listen(WAITING_CONNECTIONS)
     except OSError as error:
+        if listener is not None:
+            listener.close()
         stop(_refused(error, settings))
     return listener
 
