@@ -39,8 +39,12 @@ def is_plausible(torque_nm: float, thread: Thread) -> bool:
     return low <= torque_nm <= high
 
 
-def probable_slip(torque: Quantity, thread: Thread) -> Slip | None:
-    """The likeliest slip: first those where only the unit is wrong, then the nearest to usual."""
+def probable_slips(torque: Quantity, thread: Thread) -> list[Slip]:
+    """The slips that would explain the torque, likeliest first.
+
+    Feet for inches comes first, then any other unit read for the one meant, then a wrong factor;
+    among equals the one whose value is nearest to usual.
+    """
     usual = USUAL_SHARE * tightening_torque_nm(thread, "8.8", 0.12)
     found = []
     for factor, words in FACTORS.items():
@@ -48,11 +52,10 @@ def probable_slip(torque: Quantity, thread: Thread) -> Slip | None:
             meant_nm = torque.value * turned
             if is_plausible(meant_nm, thread):
                 unit = _other_unit(torque.unit, turned)
+                rank = 2 if unit is None else 0 if factor == 12.0 else 1
                 distance = abs(math.log(meant_nm / usual))
-                found.append(
-                    (unit is None, distance, Slip(_shown(torque, meant_nm, unit), meant_nm, said))
-                )
-    return min(found, key=lambda each: each[:2])[2] if found else None
+                found.append((rank, distance, Slip(_shown(torque, meant_nm, unit), meant_nm, said)))
+    return [slip for _, _, slip in sorted(found, key=lambda each: each[:2])]
 
 
 def _other_unit(written: str, factor: float) -> str | None:

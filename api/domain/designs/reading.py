@@ -142,6 +142,9 @@ def _syntax(reason: str, text: str) -> _Unreadable:
             "Keep one of the two; [[stop]], [[clamp]] and the like take double brackets",
             line,
         )
+    if "end of document" in reason:
+        fix = "Complete the value, or close the bracket or quote that is still open"
+        return _Unreadable("toml-syntax", f"The file ends too early: {what}", fix, line)
     return _Unreadable("toml-syntax", f"The file is not TOML: {what}", "Correct this line", line)
 
 

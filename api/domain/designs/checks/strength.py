@@ -6,7 +6,7 @@ from api.domain.designs import screw
 from api.domain.designs.caps import pocket_depth_mm, torque_cap
 from api.domain.designs.document import Clamp, Design, Spec
 from api.domain.designs.findings import Path, Report
-from api.domain.designs.plausible import band_nm, is_plausible, probable_slip
+from api.domain.designs.plausible import band_nm, is_plausible, probable_slips
 from api.domain.designs.specs import thread_of_spec
 from api.domain.stores import Stores
 from api.domain.units import Quantity, to_unit
@@ -82,7 +82,7 @@ def _plausible(clamp: Clamp, spec: Spec, report: Report, path: Path) -> None:
     if thread is None or is_plausible(clamp.torque_nm, thread):
         return
     low, high = band_nm(thread)
-    slip = probable_slip(clamp.torque, thread)
+    slips = probable_slips(clamp.torque, thread)[:3]
     message = (
         f"{clamp.torque.text} is {clamp.torque_nm:.3g} N*m, outside the usual {low:.3g} to {high:.3g} N*m "
         f"for {thread.name}"
@@ -97,10 +97,11 @@ def _plausible(clamp: Clamp, spec: Spec, report: Report, path: Path) -> None:
         )
         return
     fix = 'correct it, or confirm it by giving it in two units, ["... N*m", "... lbf*in"]'
-    if slip is not None:
-        message += f"; probably a slip of unit, {slip.factor}"
-        fix = f"write {slip.meant} ({slip.meant_nm:.3g} N*m) if that is meant; otherwise {fix}"
-    report.stop("unit-slip" if slip else "torque-unusual", f"clamp {clamp.id}", message, fix, path)
+    if slips:
+        message += f"; probably a slip of unit, {' or '.join(slip.factor for slip in slips)}"
+        meant = " or ".join(f"{slip.meant} ({slip.meant_nm:.3g} N*m)" for slip in slips)
+        fix = f"write {meant} if that is meant; otherwise {fix}"
+    report.stop("unit-slip" if slips else "torque-unusual", f"clamp {clamp.id}", message, fix, path)
 
 
 def _engagement(design: Design, clamp: Clamp, spec: Spec, report: Report, path: Path) -> None:
