@@ -36,7 +36,7 @@ def pull(
 @router.get(
     "/shop",
     response_model=models.Shop,
-    responses={304: {"description": "Nothing changed since"}, **may_answer(503)},
+    responses={304: {"description": "Nothing changed since"}, **may_answer(422, 503)},
 )
 def get_shop(
     uow: ReaderDep,

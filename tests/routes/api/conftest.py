@@ -1,0 +1,30 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from api.app import create_app
+from api.settings import Settings
+from tests.support.shop import Shop, make_shop
+from tests.support.site import client_of
+
+
+@pytest.fixture
+def configured(database_url: str, tmp_path: Path) -> Settings:
+    return Settings(data=tmp_path / "data", database_url=database_url)
+
+
+@pytest.fixture
+def shop(configured: Settings) -> Iterator[Shop]:
+    made = make_shop(configured.database, configured.keys)
+    yield made
+    made.database.close()
+
+
+@pytest.fixture
+def client(configured: Settings, shop: Shop) -> Iterator[httpx.Client]:
+    with client_of(create_app(configured)) as made:
+        yield made
