@@ -113,6 +113,7 @@ class Counter:
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
         self._version = shop.version()
+        self._meta = shop.meta()
 
     def version(self) -> int:
         return self._version
@@ -122,10 +123,11 @@ class Counter:
         return self._version
 
     def meta(self) -> ShopMeta:
-        return self._shop.meta()
+        return replace(self._meta, version=self._version)
 
     def name(self, name: str) -> None:
         self._shop.name(name)
+        self._meta = self._shop.meta()
 
     def probe(self, value: str) -> None:
         self._shop.probe(value)

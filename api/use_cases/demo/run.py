@@ -26,6 +26,7 @@ PACE = {
 }  # fmt: skip
 AFTER = {"click": "clicked", "slip": "slipped", "reading": "read"}
 ENDINGS = {"rejected": "reject", "reworked": "rework", "accepted": "accept"}
+SOURCES = {"dial": ("typed", "dial"), "lever": ("typed",)}
 WRONG_PIN = "4000"
 
 
@@ -174,7 +175,7 @@ class Run:
             "value": value,
             "unit": self.indicator.unit,
             "raw": value,
-            "source": "typed",
+            "source": self.random.choice(SOURCES[self.indicator.kind]),
             "indicator": self.indicator.serial,
             "entry": 2 if second else 1,
         }
