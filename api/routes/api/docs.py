@@ -12,6 +12,7 @@ PAGE = """<!doctype html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Clampbook: JSON API</title>
+<link rel="icon" href="data:,">
 <link rel="stylesheet" href="/static/docs/swagger-ui.css">
 </head>
 <body>
