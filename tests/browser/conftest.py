@@ -1,0 +1,100 @@
+"""One browser and one filled shop for the whole run; servers and tablets of their own for each test."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Playwright, ViewportSize, sync_playwright
+
+from tests.browser.chromium import TABLET, Profile, launch
+from tests.browser.office import Office
+from tests.browser.shop_folder import copy_folder, fill_folder
+from tests.browser.tablet import KilledTablet, Tablet
+from tests.support.server import Server
+
+MakeTablet = Callable[..., Tablet]
+MakeKilledTablet = Callable[..., KilledTablet]
+MakeOffice = Callable[..., Office]
+
+
+@pytest.fixture(scope="session")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    """Shared by tests that need no profile of their own; each takes a fresh context of it."""
+    started = launch(playwright)
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="session")
+def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return fill_folder(tmp_path_factory.mktemp("shop") / "filled")
+
+
+@pytest.fixture(scope="session")
+def standing_shop(filled_folder: Path) -> Iterator[Server]:
+    """The demonstration shop for tests that only look."""
+    with Server(copy_folder(filled_folder, filled_folder.with_name("standing"))) as started:
+        yield started
+
+
+@pytest.fixture
+def shop(filled_folder: Path, tmp_path: Path) -> Iterator[Server]:
+    """The demonstration shop, running, for this test to change, stop and start again."""
+    with Server(copy_folder(filled_folder, tmp_path / "shop")) as started:
+        yield started
+
+
+@pytest.fixture
+def tablet(browser: Browser) -> Iterator[MakeTablet]:
+    """Makes tablets (`tablet(url)`); what their browsers complained of fails the test."""
+    made: list[Tablet] = []
+
+    def make(url: str, viewport: ViewportSize = TABLET) -> Tablet:
+        made.append(Tablet(browser, url, viewport))
+        return made[-1]
+
+    yield make
+    for each in made:
+        each.close()
+    assert [text for each in made for text in each.complaints.found] == []
+
+
+@pytest.fixture
+def killed_tablet(playwright: Playwright, tmp_path: Path) -> Iterator[MakeKilledTablet]:
+    """Makes tablets whose browser can be killed and started again on the same profile."""
+    made: list[KilledTablet] = []
+
+    def make(url: str) -> KilledTablet:
+        profile = Profile(playwright, tmp_path / f"profile-{len(made)}")
+        made.append(KilledTablet(profile, url))
+        return made[-1]
+
+    yield make
+    for each in made:
+        each.close()
+    assert [text for each in made for text in each.complaints.found] == []
+
+
+@pytest.fixture
+def office(browser: Browser) -> Iterator[MakeOffice]:
+    """Makes office desks (`office(url, "B-03")`), signed in when a badge is named."""
+    made: list[Office] = []
+
+    def make(url: str, badge: str = "", viewport: ViewportSize = TABLET) -> Office:
+        made.append(Office(browser, url, viewport))
+        if badge:
+            made[-1].sign_in(badge)
+        return made[-1]
+
+    yield make
+    for each in made:
+        each.close()
+    assert [text for each in made for text in each.complaints.found] == []

@@ -1,0 +1,42 @@
+"""The demonstration shop's data folder: filled once, copied for every test that changes it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+from api.paths import share
+from api.security.sealing import load_or_make
+from api.security.wiring import means_for
+from api.settings import Settings
+from api.storage import migrate
+from api.storage.engine import Database
+from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.demo.filling import fill
+
+SETUPS = 70
+
+
+def fill_folder(folder: Path, setups: int = SETUPS) -> Path:
+    """Make the shop as `clampbook demo` does, with fewer past setups."""
+    folder.mkdir(parents=True)
+    settings = Settings(data=folder, database_url="")
+    database = Database(settings.database)
+    try:
+        migrate.upgrade(database, share("migrations"))
+        fill(
+            lambda: SqlUnitOfWork(database),
+            means_for(settings),
+            load_or_make(settings.keys),
+            share("seed_data"),
+            dt.datetime.now(dt.UTC).date(),
+            setups=setups,
+        )
+    finally:
+        database.close()
+    return folder
+
+
+def copy_folder(filled: Path, target: Path) -> Path:
+    return shutil.copytree(filled, target)
