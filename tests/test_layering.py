@@ -18,7 +18,16 @@ THIRD_PARTY = {
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},
-    "routes": {"fastapi", "starlette", "sse_starlette", "jinja2", "markupsafe", "pydantic", "segno"},
+    "routes": {
+        "anyio",
+        "fastapi",
+        "starlette",
+        "sse_starlette",
+        "jinja2",
+        "markupsafe",
+        "pydantic",
+        "segno",
+    },
 }
 WEB = ROOT / "web/src"
 WEB_IMPORT = re.compile(

@@ -7,6 +7,7 @@ import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import suppress
 
+import anyio
 from fastapi import APIRouter, Request
 from sse_starlette import EventSourceResponse, ServerSentEvent
 from starlette.concurrency import run_in_threadpool
@@ -18,6 +19,7 @@ from api.use_cases.ports import Means, UnitOfWork
 router = APIRouter(prefix="/sync")
 LOOK_EVERY_S = 2.0
 PING_S = 15
+ASK_EVERY_S = 0.5
 Head = tuple[int, str]
 
 
@@ -45,13 +47,14 @@ class HeadWatch:
                 await asyncio.wait_for(self._nudged.wait(), LOOK_EVERY_S)
             self._nudged.clear()
 
-    async def after(self, known: Head | None) -> Head:
-        """The head, as soon as it is another than `known`."""
-        async with self._changed:
-            await self._changed.wait_for(lambda: self.head not in (None, known))
-        if self.head is None:
-            raise RuntimeError("woken without a head")
-        return self.head
+    async def after(self, known: Head | None, within_s: float) -> Head | None:
+        """The head, as soon as it is another than `known`; None when it stays so long."""
+        with suppress(TimeoutError):
+            async with self._changed:
+                fresh = self._changed.wait_for(lambda: self.head not in (None, known))
+                await asyncio.wait_for(fresh, within_s)
+                return self.head
+        return None
 
     async def _look(self) -> None:
         head = await run_in_threadpool(self._read)
@@ -67,16 +70,21 @@ class HeadWatch:
 
 @router.get("/hints")
 async def hints(request: Request) -> EventSourceResponse:
+    stop = anyio.Event()
     return EventSourceResponse(
-        _hints(request.app.state.watch),
+        _hints(request.app.state.watch, stop),
         ping=PING_S,
         ping_message_factory=lambda: ServerSentEvent(comment="ping"),
+        shutdown_event=stop,
+        shutdown_grace_period=2 * ASK_EVERY_S,
     )
 
 
-async def _hints(watch: HeadWatch) -> AsyncIterator[ServerSentEvent]:
+async def _hints(watch: HeadWatch, stop: anyio.Event) -> AsyncIterator[ServerSentEvent]:
     known: Head | None = None
-    while True:
-        known = await watch.after(known)
-        body = json.dumps({"head": known[0], "shop": known[1]})
-        yield ServerSentEvent(event="head", data=body)
+    while not stop.is_set():
+        fresh = await watch.after(known, ASK_EVERY_S)
+        if fresh is not None:
+            known = fresh
+            body = json.dumps({"head": fresh[0], "shop": fresh[1]})
+            yield ServerSentEvent(event="head", data=body)
