@@ -26,6 +26,12 @@ def day(value: dt.datetime | dt.date | str | None) -> str:
     return day(moment.astimezone().date()) if moment else "never"
 
 
+def clock(value: dt.datetime | str | None) -> str:
+    """23:31 in the zone of this computer."""
+    at = instant(value)
+    return f"{at.astimezone():%H:%M}" if at else "never"
+
+
 def moment(value: dt.datetime | str | None) -> str:
     """24 Nov 2026, 23:31 in the zone of this computer."""
     at = instant(value)
@@ -102,6 +108,7 @@ def zone_name() -> str:
 
 FILTERS: dict[str, Callable[..., Any]] = {
     "day": day,
+    "clock": clock,
     "moment": moment,
     "exact": moment_exact,
     "iso": iso,

@@ -121,6 +121,7 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         clamps=tightening.rows,
         clamp_columns=tightening.columns,
         events=_lines(record),
+        latest=max(_late_ms(event) for event in _stored(record)),
         known=record.summary is not None,
         last_hash=_stored(record)[-1].hash,
     )
@@ -132,6 +133,11 @@ def _record(desk: Desk, setup_id: str) -> SetupRecord:
 
 def _stored(record: SetupRecord) -> list[StoredEvent]:
     return [one.stored for one in record.events]
+
+
+def _late_ms(event: StoredEvent) -> float:
+    """How long after the tap the record reached the server; a clock that ran ahead counts as none."""
+    return max(0.0, (event.received_at - event.at).total_seconds() * 1000)
 
 
 def _summary(record: SetupRecord) -> SetupSummary:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from api.domain.records import StoredEvent, StoredSignature
-from api.routes.office.formatting import span
 from api.routes.office.logbook.flags import flag_words
 from api.routes.office.logbook.words import tell
 
@@ -123,7 +122,7 @@ def _line(
 ) -> Line:
     told = tell(event.kind, event.step, data)
     corrected = web.corrected_by.get(event.id, [])
-    more = [*told.more, *([_verdict(signature)] if signature else []), *_late(event)]
+    more = [*told.more, *([_verdict(signature)] if signature else [])]
     return Line(
         seq=event.seq,
         id=event.id,
@@ -160,9 +159,3 @@ def _links(event: StoredEvent, data: dict[str, Any], web: Web, corrected: list[i
 def _verdict(signature: StoredSignature) -> str:
     reason = f": {signature.reason}" if signature.reason else ""
     return f"the server's verdict: {signature.verdict}{reason}"
-
-
-def _late(event: StoredEvent) -> list[str]:
-    """Said only when the record reached the server more than ten minutes after the tap."""
-    late_ms = (event.received_at - event.at).total_seconds() * 1000
-    return [f"reached the server {span(late_ms)} later"] if late_ms > 600_000 else []
