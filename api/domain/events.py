@@ -280,7 +280,11 @@ def model_of(event: Event) -> type[Data]:
     if event.kind != "after-signature addition":
         return DATA[event.kind]
     AfterSignatureAddition.model_validate(event.data)
-    inner = {"correction": Correction, "note": Note, "reading": ReadingTaken}
+    inner: dict[str, type[Data]] = {
+        "correction": Correction,
+        "note": Note,
+        "reading": ReadingTaken,
+    }
     return inner[event.data["adds"]]
 
 

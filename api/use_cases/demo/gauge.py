@@ -1,7 +1,8 @@
 """What an indicator shows on the plates of the demonstration shop.
 
-Every plate has its own habit at every point; plate SAD-20-003 creeps at its first point, as
-a plate does whose pads wear. Values come out in whole graduations, as a person reads them.
+Clamps on top of a plate crown it, so every plate has its own habit of rising, more of it while
+it is free than once it is locked; plate SAD-20-003 creeps at its first point, as a plate does
+whose pads wear. Values come out in whole graduations, as a person reads them.
 """
 
 from __future__ import annotations
@@ -18,17 +19,17 @@ from api.use_cases.demo.times import CREEPING
 CREEP_MM = 0.0005
 MOST_CREEP = 0.75
 CREEP_START = 0.15
-HABIT = 0.3
+HABIT = (0.2, 0.5)
 SCATTER = 0.09
-FREE_SHARE = 1.3
+FREE_SHARE = 2.2
 BEYOND = (1.15, 1.5)
 
 
 @dataclass(frozen=True)
 class Limits:
-    """The middle and half width of what a point may show where it is judged, in millimetres."""
+    """How far a point may rise where it is judged, and half its whole band, in millimetres."""
 
-    middle_mm: float
+    high_mm: float
     half_mm: float
 
 
@@ -48,12 +49,12 @@ class Gauge:
         if step["state"] == "empty locked" and point["read"] != "empty locked":
             return scatter_mm
         if plate == CREEPING and point == sheet["points"][0]:
-            level = CREEP_START * limits.half_mm + min(nth * CREEP_MM, MOST_CREEP * limits.half_mm)
+            level = CREEP_START * limits.high_mm + min(nth * CREEP_MM, MOST_CREEP * limits.high_mm)
         else:
             habit = Random(f"{self._seed}/{plate}/{point['id']}")  # noqa: S311 not for secrets
-            level = habit.uniform(-HABIT, HABIT) * limits.half_mm
+            level = habit.uniform(*HABIT) * limits.high_mm
         share = FREE_SHARE if step["state"] == "torqued free" else 1.0
-        return limits.middle_mm + level * share + scatter_mm
+        return level * share + scatter_mm
 
 
 def beyond(step: dict[str, Any], random: Random) -> float:
@@ -78,7 +79,7 @@ def beyond_as_read(step: dict[str, Any], indicator: Indicator, random: Random) -
 
 def _limits(point: dict[str, Any]) -> Limits:
     low, high = point["low_mm"], point["high_mm"]
-    return Limits((low + high) / 2, (high - low) / 2)
+    return Limits(high, (high - low) / 2)
 
 
 def in_marks(marks: int, graduation: float) -> str:
