@@ -202,9 +202,7 @@ DATA: dict[str, type[Data]] = {
     "conflict resolved": ConflictResolved,
     "after-signature addition": AfterSignatureAddition,
 }
-NEEDS_STEP = frozenset(
-    {"step done", "clamp tightened", "clamp moved on re-check", "reading taken"}
-)
+NEEDS_STEP = frozenset({"step done", "clamp tightened", "clamp moved on re-check", "reading taken"})
 
 
 class Event(BaseModel):
@@ -221,9 +219,7 @@ class Event(BaseModel):
     step: StepId | None = None
     person: Badge | None = None
     data: dict[str, Any]
-    at: Annotated[
-        str, StringConstraints(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$")
-    ]
+    at: Annotated[str, StringConstraints(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$")]
     elapsed: Annotated[float, Field(ge=0, le=1e15, allow_inf_nan=False)]
     clock_offset: Annotated[float, Field(ge=-1e15, le=1e15, allow_inf_nan=False)] | None = None
     schema_: Annotated[int, Field(alias="schema", ge=1, le=1000)]

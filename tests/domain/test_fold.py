@@ -21,7 +21,7 @@ VECTORS = json.loads((Path(__file__).parents[1] / "vectors/fold.json").read_text
 
 def told(name: str) -> Setup:
     events, verdicts = STORIES[name]()
-    return fold(SETUP, STEPS, events, verdicts)  # type: ignore[arg-type]
+    return fold(SETUP, STEPS, events, verdicts)
 
 
 def test_a_whole_setup_ends_finished_with_every_step_done() -> None:
@@ -186,7 +186,7 @@ def test_taking_over_restarts_the_running_pass_and_names_the_new_owner() -> None
 
 def test_a_clamp_that_moved_on_second_touch_must_be_judged() -> None:
     events, verdicts = scenarios.touched_and_moved()
-    setup = fold(SETUP, STEPS, events, verdicts)  # type: ignore[arg-type]
+    setup = fold(SETUP, STEPS, events, verdicts)
     assert unjudged(setup) == ["touch:touch/C1"]
 
 
@@ -223,8 +223,9 @@ def test_an_open_trouble_keeps_the_signature_back_until_judged() -> None:
 @pytest.mark.parametrize("story", VECTORS["stories"], ids=lambda story: story["name"])
 def test_the_fold_agrees_with_the_shared_vectors(story: dict[str, Any]) -> None:
     events = [parse(json.dumps(raw)) for raw in story["events"]]
-    assert to_json(fold(VECTORS["setup"], VECTORS["steps"], events, story["verdicts"])) == (
-        story["expect"]
+    assert (
+        to_json(fold(VECTORS["setup"], VECTORS["steps"], events, story["verdicts"]))
+        == (story["expect"])
     )
 
 

@@ -211,7 +211,7 @@ def test_every_dimension_has_an_example_that_can_be_read() -> None:
 def test_pint_agrees_with_the_table_of_units() -> None:
     from pint import UnitRegistry
 
-    registry = UnitRegistry()
+    registry: UnitRegistry[float] = UnitRegistry()
     for unit, (_, factor) in UNITS.items():
         if unit != "%":
             measured = registry.Quantity(1.0, unit).to_base_units().magnitude

@@ -87,13 +87,24 @@ class Tablet:
 
     def reading(self, step: str, value: str, entry: int = 1, **more: Any) -> Event:
         _, point, state = step.split("/")
-        fields = {"point": point, "state": state, "value": value, "unit": "mm", "raw": value}
+        fields: dict[str, Any] = {
+            "point": point,
+            "state": state,
+            "value": value,
+            "unit": "mm",
+            "raw": value,
+        }
         fields |= {"source": "typed", "indicator": "I-01", "entry": entry}
         return self.write("reading taken", step, **{**fields, **more})
 
     def tighten(self, step: str, value: str = "12.0") -> Event:
         _, number, clamp = step.split("/")
-        fields = {"clamp": clamp, "pass": int(number), "tool": "T-03", "after": "clicked"}
+        fields: dict[str, Any] = {
+            "clamp": clamp,
+            "pass": int(number),
+            "tool": "T-03",
+            "after": "clicked",
+        }
         return self.write("clamp tightened", step, set={"value": value, "unit": "N*m"}, **fields)
 
     def moved(self, step: str) -> Event:

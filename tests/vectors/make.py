@@ -42,7 +42,7 @@ def folds() -> dict[str, Any]:
     stories = []
     for name, story in STORIES.items():
         events, verdicts = story()
-        found = to_json(fold(SETUP, STEPS, events, verdicts))  # type: ignore[arg-type]
+        found = to_json(fold(SETUP, STEPS, events, verdicts))
         raw = [event.model_dump(by_alias=True) for event in events]
         stories.append({"name": name, "events": raw, "verdicts": verdicts, "expect": found})
     return {"setup": SETUP, "steps": STEPS, "stories": stories}

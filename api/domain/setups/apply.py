@@ -193,9 +193,7 @@ def _running_group(setup: Setup) -> str | None:
 
 def _judged(setup: Setup, event: Event) -> None:
     data = event.data
-    judgement = Judgement(
-        event.id, event.person, data["judgement"], data["reason"], causes(setup)
-    )
+    judgement = Judgement(event.id, event.person, data["judgement"], data["reason"], causes(setup))
     setup.judgement = judgement
     setup.judgements.append(judgement)
     setup.steps["judge"] = StepStatus(
@@ -262,4 +260,3 @@ _RULES: dict[str, Apply] = {
     "conflict resolved": _conflict_resolved,
     "after-signature addition": _addition,
 }
-
