@@ -23,7 +23,7 @@ STATES: tuple[State, ...] = (
     "torqued free",
     "torqued locked",
 )
-MOST_ITEMS = 400
+MOST_ITEMS = 200
 
 
 class Table(BaseModel):

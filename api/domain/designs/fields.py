@@ -222,7 +222,7 @@ Order = Annotated[
         {
             "anyOf": [
                 {"const": "auto"},
-                {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 400},
+                {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": 200},
             ]
         }
     ),

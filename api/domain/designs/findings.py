@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
 Level = Literal["note", "advice", "stop"]
+LEVELS: tuple[Level, ...] = ("stop", "advice", "note")
 Path = tuple[str | int, ...]
 LONGEST_SHOWN = 300
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 Point = tuple[float, float]
@@ -19,12 +19,12 @@ class Outline:
     corners: tuple[Point, ...]
     radius: float | None = None
 
-    @property
+    @cached_property
     def centre(self) -> Point:
         xs, ys = zip(*self.corners, strict=True)
         return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
 
-    @property
+    @cached_property
     def box(self) -> tuple[float, float, float, float]:
         xs, ys = zip(*self.corners, strict=True)
         return min(xs), min(ys), max(xs), max(ys)
@@ -79,16 +79,19 @@ def direction(axis_deg: float) -> Point:
 def overlap_mm(one: Outline, other: Outline) -> float:
     """How far two convex outlines reach into each other; 0 or less where they do not.
 
-    The least penetration over the edge normals of both (separating axes).
+    The least penetration over the separating axes: the normals of edges, and for a circle the line
+    to the nearest corner of the other.
     """
     a, b = one.box, other.box
     rough = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
     if min(rough) <= 0:
         return min(rough)
+    if one.radius is not None and other.radius is not None:
+        return one.radius + other.radius - math.dist(one.centre, other.centre)
     least = math.inf
-    for normal in [*_normals(one), *_normals(other)]:
-        low_a, high_a = _span(one.corners, normal)
-        low_b, high_b = _span(other.corners, normal)
+    for normal in [*_axes(one, other), *_axes(other, one)]:
+        low_a, high_a = _span(one, normal)
+        low_b, high_b = _span(other, normal)
         least = min(least, high_a - low_b, high_b - low_a)
         if least <= 0:
             break
@@ -113,7 +116,7 @@ def holds(outline: Outline, point: Point) -> bool:
     return all(
         low + TOUCH_MM < point[0] * nx + point[1] * ny < high - TOUCH_MM
         for nx, ny in _normals(outline)
-        for low, high in [_span(outline.corners, (nx, ny))]
+        for low, high in [_span(outline, (nx, ny))]
     )
 
 
@@ -126,7 +129,7 @@ def ray_hits(start: Point, along: Point, outline: Outline) -> tuple[float, float
         return _circle_hits(start, along, outline)
     enter, leave = -math.inf, math.inf
     for nx, ny in _normals(outline):
-        low, high = _span(outline.corners, (nx, ny))
+        low, high = _span(outline, (nx, ny))
         at, speed = start[0] * nx + start[1] * ny, along[0] * nx + along[1] * ny
         if abs(speed) < 1e-9:
             if not low - 1e-9 <= at <= high + 1e-9:
@@ -178,6 +181,18 @@ def _normals(outline: Outline) -> list[Point]:
     return found
 
 
-def _span(corners: Sequence[Point], normal: Point) -> Point:
-    reach = [x * normal[0] + y * normal[1] for x, y in corners]
+def _axes(outline: Outline, other: Outline) -> list[Point]:
+    if outline.radius is None:
+        return _normals(outline)
+    x, y = outline.centre
+    near = min(other.corners, key=lambda corner: math.dist(corner, (x, y)))
+    length = math.dist(near, (x, y))
+    return [((near[0] - x) / length, (near[1] - y) / length)] if length > 0 else []
+
+
+def _span(outline: Outline, normal: Point) -> Point:
+    if outline.radius is not None:
+        middle = outline.centre[0] * normal[0] + outline.centre[1] * normal[1]
+        return middle - outline.radius, middle + outline.radius
+    reach = [x * normal[0] + y * normal[1] for x, y in outline.corners]
     return min(reach), max(reach)

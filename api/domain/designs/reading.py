@@ -13,7 +13,7 @@ from pydantic_core import ErrorDetails
 from api.domain.designs.checks import check
 from api.domain.designs.document import Design
 from api.domain.designs.explain import explain
-from api.domain.designs.findings import Finding, Report
+from api.domain.designs.findings import LEVELS, Finding, Report
 from api.domain.designs.positions import line_numbers
 from api.domain.errors import BadInput
 from api.domain.stores import Stores
@@ -63,7 +63,14 @@ def read_design(text: str | bytes, file: str, stores: Stores) -> Reading:
     design = _design(document, report)
     if design is not None:
         check(design, stores, report)
-    return Reading(design, report.findings[:MOST_FINDINGS])
+    return Reading(design, _shortened(report.findings))
+
+
+def _shortened(findings: list[Finding]) -> list[Finding]:
+    """At most `MOST_FINDINGS`; where some are left out, a stop never is for a lesser one."""
+    if len(findings) <= MOST_FINDINGS:
+        return findings
+    return sorted(findings, key=lambda each: LEVELS.index(each.level))[:MOST_FINDINGS]
 
 
 def _document(text: str | bytes) -> tuple[dict[str, Any], str]:

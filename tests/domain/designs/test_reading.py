@@ -77,6 +77,16 @@ def test_rubbish_is_refused_in_short_words_and_cheaply(name: str) -> None:
     assert all(len(each.message) <= 300 and len(each.fix) <= 300 for each in reading.findings)
 
 
+def test_a_stop_is_not_lost_among_many_notes() -> None:
+    start, end = BASE.index("[[spec]]"), BASE.index("[[clamp]]")
+    spec = BASE[start:end].replace('stiffness = "60 kN/mm"\n', "")
+    many = "".join(spec.replace('"m8-taper"', f'"spare-{n}"') for n in range(150))
+    text = changed("passes = [0.3, 0.7, 1.0]", "passes = [0.3, 0.7]") + "\n" + many
+    reading = read(text)
+    assert len(reading.findings) == 100
+    assert [each.code for each in reading.stops] == ["passes"]
+
+
 def test_a_mark_at_the_start_of_the_file_and_windows_lines_do_no_harm() -> None:
     assert read("\ufeff" + BASE).findings == []
     assert read(b"\xef\xbb\xbf" + BASE.encode()).findings == []
