@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
 
-from api.domain.designs import fields as f
-from api.domain.designs.friction import FrictionField
+from api.domain.designs.form import fields as f
+from api.domain.designs.form.friction import FrictionField
 from api.domain.units import Quantity
 
 State = Literal["empty locked", "snug free", "snug locked", "torqued free", "torqued locked"]

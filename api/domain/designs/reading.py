@@ -14,7 +14,7 @@ from api.domain.designs.checks import check
 from api.domain.designs.document import Design
 from api.domain.designs.explain import explain
 from api.domain.designs.findings import LEVELS, Finding, Report
-from api.domain.designs.positions import line_numbers
+from api.domain.designs.form.positions import line_numbers
 from api.domain.errors import BadInput
 from api.domain.stores import Stores
 

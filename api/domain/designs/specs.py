@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from api.domain.designs.document import Design, Spec
 from api.domain.designs.explain import explain
-from api.domain.designs.friction import Friction
+from api.domain.designs.form.friction import Friction
 from api.domain.errors import BadInput
 from api.domain.stores import Stores
 from api.domain.threads import THREADS, Thread, thread_of

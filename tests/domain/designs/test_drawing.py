@@ -11,7 +11,7 @@ import pytest
 from api.domain.designs import geometry as g
 from api.domain.designs.document import Design
 from api.domain.designs.drawing import draw, plan
-from api.domain.designs.marks import clamp_labels
+from api.domain.designs.drawing.marks import clamp_labels
 from tests.domain.designs.examples import BASE, changed, read, stores
 from tests.domain.designs.test_document import SEEDS, seed
 

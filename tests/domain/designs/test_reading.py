@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from api.domain.designs.positions import line_numbers
+from api.domain.designs.form.positions import line_numbers
 from tests.domain.designs.examples import BASE, FILE, changed, finding, line_of, read
 
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from api.domain.designs import screw
+from api.domain.designs.strength import screw
 from api.domain.threads import THREADS, proof_mpa, thread_of, yield_mpa
 
 M8 = THREADS["M8"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from api.domain.designs.plausible import band_nm, probable_slips
+from api.domain.designs.strength.plausible import band_nm, probable_slips
 from api.domain.threads import THREADS
 from api.domain.units import parse
 from tests.domain.designs.examples import BASE, changed, codes, finding, line_of, read, stores, tool

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from api.domain.designs import screw
-from api.domain.designs.caps import pocket_depth_mm, torque_cap
 from api.domain.designs.document import Clamp, Design, Spec
 from api.domain.designs.findings import Path, Report
-from api.domain.designs.plausible import band_nm, is_plausible, probable_slips
 from api.domain.designs.specs import thread_of_spec
+from api.domain.designs.strength import screw
+from api.domain.designs.strength.caps import pocket_depth_mm, torque_cap
+from api.domain.designs.strength.plausible import band_nm, is_plausible, probable_slips
 from api.domain.stores import Stores
 from api.domain.units import Quantity, to_unit
 

@@ -9,8 +9,8 @@ from markupsafe import Markup, escape
 
 from api.domain.designs import Design
 from api.domain.designs.drawing import MARGIN_MM
-from api.domain.designs.marks import balloons, names, points
-from api.domain.designs.svg import Sheet
+from api.domain.designs.drawing.marks import balloons, names, points
+from api.domain.designs.drawing.svg import Sheet
 from api.domain.records import Revision
 
 PRINTABLE_MM = (267.0, 148.0)

@@ -18,10 +18,10 @@ from html import escape
 
 from api.domain.designs import geometry as g
 from api.domain.designs.document import Design, Station, Stop
+from api.domain.designs.drawing.marks import balloons, names, points
+from api.domain.designs.drawing.svg import Sheet, fmt
 from api.domain.designs.layout import Body, Layout, layout_of, screw_diameter_mm
-from api.domain.designs.marks import balloons, names, points
 from api.domain.designs.specs import specs_of
-from api.domain.designs.svg import Sheet, fmt
 from api.domain.stores import Stores
 
 MARGIN_MM = 14.0

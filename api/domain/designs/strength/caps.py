@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from api.domain.designs import screw
 from api.domain.designs.document import Clamp, Design, Spec
-from api.domain.designs.screw import Cap
 from api.domain.designs.specs import friction_of, thread_of_spec
+from api.domain.designs.strength import screw
+from api.domain.designs.strength.screw import Cap
 from api.domain.stores import Stores
 from api.domain.threads import Thread
 

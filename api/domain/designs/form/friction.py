@@ -8,7 +8,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, WithJsonSchema
 
-from api.domain.designs.fields import refusal
+from api.domain.designs.form.fields import refusal
 
 
 @dataclass(frozen=True)

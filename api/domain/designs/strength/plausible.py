@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from api.domain.designs.screw import tightening_torque_nm
+from api.domain.designs.strength.screw import tightening_torque_nm
 from api.domain.threads import Thread
 from api.domain.units import UNITS, Quantity, to_unit
 

@@ -8,7 +8,7 @@ from html import escape
 
 from api.domain.designs import geometry as g
 from api.domain.designs.document import Design
-from api.domain.designs.svg import Sheet, fmt
+from api.domain.designs.drawing.svg import Sheet, fmt
 
 BALLOON_MM = 9.0
 CROSS_MM = 7.0

@@ -1,0 +1,1 @@
+"""What a torque does to screw, clamp and plate, and which torques are plausible."""
