@@ -1,6 +1,6 @@
 import type { Acts } from "../../shared/core/bench.ts";
 import { coverHash } from "../../shared/core/events.ts";
-import { PIN_FIELD } from "../../shared/core/pad.ts";
+import { PIN_FIELD, newPad } from "../../shared/core/pad.ts";
 import type { Desk } from "./desk.ts";
 
 export const SHORTEST_PIN = 4;
@@ -10,7 +10,7 @@ export type Seal = (publicKey: string, setup: string, coverHash: string, pin: st
 export function signingActs(desk: Desk, seal: Seal): Pick<Acts, "sign" | "countersignAs"> {
   return {
     sign: () => void sign(desk, seal),
-    countersignAs: (badge) => desk.update({ judge: badge, pad: null }),
+    countersignAs: (badge) => desk.update({ judge: badge, pad: newPad("pin", "sign") }),
   };
 }
 

@@ -12,6 +12,7 @@ export interface Watcher {
   restored(resend: readonly number[], pullAgain: boolean): void;
   pulled(rows: readonly OtherRow[], verdicts: readonly Verdict[]): void;
   shop(shop: ShopData): void;
+  merge(shop: ShopData): ShopData;
   moved(state: SyncState): void;
   failed(reason: unknown): void;
 }
@@ -111,8 +112,9 @@ export class Driver {
     const reply = await shop(etag);
     if (!reply.ok) return this.fail("shop failed", request, reply.failure);
     if (reply.shop) {
-      await this.log.keepShop(reply.shop, reply.etag).catch((reason: unknown) => this.watcher.failed(reason));
-      this.watcher.shop(reply.shop);
+      const merged = this.watcher.merge(reply.shop);
+      await this.log.keepShop(merged, reply.etag).catch((reason: unknown) => this.watcher.failed(reason));
+      this.watcher.shop(merged);
     }
     this.feed({ type: "shop answered", request, version: reply.shop?.version ?? null, etag: reply.etag });
   }

@@ -19,6 +19,7 @@ export function catchKeys(ears: Ears): void {
     const caught = hear(state, event.key === " " ? "" : event.key, event.timeStamp);
     ({ state } = caught);
     tell(caught.heard);
+    if (event.key === "Enter" && !caught.swallow && !isControl(event.target)) ears.key("enter");
     if (caught.swallow) event.preventDefault();
     clearTimeout(timer);
     timer = setTimeout(() => {
@@ -32,8 +33,11 @@ export function catchKeys(ears: Ears): void {
 const inText = (target: EventTarget | null): boolean =>
   target instanceof HTMLInputElement || target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement;
 
+const isControl = (target: EventTarget | null): boolean =>
+  target instanceof HTMLButtonElement || target instanceof HTMLAnchorElement;
+
 /** A typed key as the keypad names it; null for keys that mean nothing here. */
 export function padKeyName(key: string): string | null {
   if (/^[0-9]$/.test(key)) return key;
-  return { "-": "sign", "\u2212": "sign", ",": "point", ".": "point", back: "back" }[key] ?? null;
+  return { "-": "sign", "\u2212": "sign", ",": "point", ".": "point", back: "back", enter: "enter" }[key] ?? null;
 }

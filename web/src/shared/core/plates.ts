@@ -67,3 +67,15 @@ function uncounted(state: Known, serial: string): { grease_due: boolean; baselin
 
 /** Clamps to touch a second time: a fifth of them, two at least. */
 export const touchCount = (clamps: number): number => Math.min(clamps, Math.max(2, Math.ceil(clamps / 5)));
+
+/** Setups of others that this tablet need not hold any longer: over, or followed by a newer one on the same plate. */
+export function obsolete(state: Known, touched: ReadonlySet<string>): string[] {
+  const plates = new Set([...touched].map((id) => setupOf(state, id)?.opened?.["plate"] as string | undefined));
+  return [...state.setups.keys()].filter((id) => {
+    const setup = setupOf(state, id);
+    if (!setup?.opened || setup.plan.length === 0 || !plates.has(setup.opened["plate"])) return false;
+    if (state.setups.get(id)!.some((kept) => kept.mine)) return false;
+    const followed = newest(state, setup.opened["plate"])?.id !== id && phaseOf(setup) !== "working";
+    return followed || OVER.includes(phaseOf(setup));
+  });
+}

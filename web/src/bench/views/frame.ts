@@ -1,0 +1,60 @@
+import { html, nothing } from "lit";
+import type { TemplateResult } from "lit";
+
+import type { Work } from "../../shared/core/work.ts";
+import { rulerOf } from "../../shared/core/work.ts";
+import { ruler } from "../ui/ruler.ts";
+import type { Bench } from "./context.ts";
+
+/** The state of the records in words; it never says more than the server has answered. */
+export function recordsLine(b: Bench): TemplateResult {
+  const { kept, setAside, reached } = b.state.records;
+  const parts = [kept === 0 ? b.t.allOnServer : b.t.kept(kept)];
+  if (setAside > 0) parts.push(b.t.setAside(setAside));
+  if (reached === false) parts.push(b.t.unreached);
+  return html`<span class="records" data-records data-kept=${kept} role="status">${parts.join(" · ")}</span>`;
+}
+
+export function topLine(b: Bench, work: Work | null, title: string): TemplateResult {
+  return html`<header class="top">
+    ${work ? progressLine(b, work) : html`<b>${title}</b>`}
+    ${b.state.paper ? html`<span class="mode">${b.t.fromPaper}</span>` : nothing}
+    ${recordsLine(b)}
+  </header>`;
+}
+
+function progressLine(b: Bench, work: Work): TemplateResult {
+  const { marks, done } = rulerOf(work.setup);
+  const n = Math.min(work.done + 1, work.of);
+  const left = work.secondsLeft === null || work.secondsLeft < 60 ? "" : `, ${b.t.minutesLeft(Math.round(work.secondsLeft / 60))}`;
+  return html`<b class="plate-name" data-plate-name>${work.plate}</b><span class="rev">${b.t.revision(work.sheet.revision)}</span>
+    ${ruler(marks, done, work.of, b.t.progress(work.done, work.of))}
+    <span class="steps">${b.t.step(n, work.of)}${left}</span>`;
+}
+
+/** A fault or an offer that must be seen whatever screen is on. */
+export function notices(b: Bench): TemplateResult | typeof nothing {
+  const { trouble } = b.state;
+  if (trouble === null) return nothing;
+  const words = trouble === "full" ? b.t.storageFull : trouble === "newer" ? b.t.storageNewer
+    : trouble === "seal" ? b.t.sealFault : b.t.storageFault(trouble.replace(/^storage: /, ""));
+  return html`<div class="notice" role="alert" data-fault><span>▲ ${words}</span>
+    <button class="low-key" @click=${() => b.act.dismiss()}>${b.t.dismiss}</button></div>`;
+}
+
+export interface Page {
+  title: string; help?: string; body: TemplateResult; main?: TemplateResult | typeof nothing; back?: () => void; step?: string;
+}
+
+/** A screen without a plan: heading, what there is to choose, one main action along the bottom edge. */
+export function pageView(b: Bench, page: Page): TemplateResult {
+  return html`${topLine(b, null, b.t.bench)}${notices(b)}
+    <main class="page" data-screen=${b.state.screen.name}>
+      <div class="page-head"><h1 tabindex="-1" data-heading>${page.title}</h1>${page.help ? html`<p class="help">${page.help}</p>` : nothing}</div>
+      <div class="page-body">${page.body}</div>
+      <div class="page-foot">
+        ${page.back ? html`<button class="low-key" data-back @click=${page.back}>${b.t.back}</button>` : nothing}
+        ${page.main ?? nothing}
+      </div>
+    </main>`;
+}
