@@ -7,11 +7,17 @@ from contextlib import contextmanager
 from functools import cached_property
 from typing import Self
 
-from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import (
+    DatabaseError,
+    DataError,
+    InterfaceError,
+    OperationalError,
+    SQLAlchemyError,
+)
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlmodel import Session
 
-from api.domain.errors import Unavailable
+from api.domain.errors import BadInput, Unavailable
 from api.storage.engine import Database
 from api.storage.event_log import SqlEventLog
 from api.storage.queries.crew import SqlPeople, SqlSessions
@@ -22,6 +28,7 @@ from api.storage.queries.setups import SqlSetups
 from api.storage.queries.shop import SqlShop
 from api.storage.queries.signatures import SqlSignatures
 
+UNFIT = (DataError, UnicodeEncodeError, OverflowError)
 FAILURES = (OperationalError, InterfaceError, PoolTimeout)
 
 
@@ -49,6 +56,10 @@ class SqlUnitOfWork:
         session.close()
         if isinstance(error, SQLAlchemyError) and _is_failure(error):
             raise unavailable(error) from error
+        if isinstance(error, UNFIT):
+            raise BadInput(
+                "A value holds a character or a number that records cannot hold; nothing was changed."
+            ) from error
 
     def commit(self) -> None:
         with storage_errors():

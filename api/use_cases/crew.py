@@ -132,7 +132,7 @@ def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: P
 
 
 def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person | None:
-    person = uow.people.get(badge)
+    person = uow.people.get(badge) if badge.isprintable() else None
     credential = uow.people.credential(badge, "password") if person else None
     if person is None or credential is None:
         means.pins.hash(password)  # the same time passes for a badge that does not exist

@@ -112,8 +112,8 @@ def _wanted(query: SelectOfScalar[SetupRow], wanted: SetupFilter) -> SelectOfSca
         )
     if wanted.since is not None:
         query = query.where(SetupRow.opened_at >= _midnight(wanted.since))
-    if wanted.until is not None:
-        query = query.where(SetupRow.opened_at < _midnight(wanted.until) + dt.timedelta(days=1))
+    if wanted.until is not None and wanted.until < dt.date.max:
+        query = query.where(SetupRow.opened_at < _midnight(wanted.until + dt.timedelta(days=1)))
     return query
 
 
