@@ -7,7 +7,7 @@ from fastapi.responses import Response
 from pydantic import ValidationError
 
 from api.domain.errors import BadInput, NotAllowed, NotFound
-from api.domain.people import Action, Person, Role, require
+from api.domain.people import Action, Person, Role, may, require
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.forms import Form
 from api.use_cases import crew, system
@@ -25,10 +25,12 @@ ROLES = [(role.value, f"{role.value}: {words}") for role, words in ROLE_WORDS.it
 
 @router.get("/crew")
 def people(desk: DeskDep) -> Response:
+    members = crew.list_people(desk.uow)
     return desk.show(
         "crew/list.html",
         "Crew",
-        members=crew.list_people(desk.uow),
+        members=members,
+        open_to={one.badge for one in members if _may_open(desk.person, one)},
         tablets=system.list_tablets(desk.uow, desk.person),
         role_words=ROLE_WORDS,
     )
@@ -120,9 +122,17 @@ def _own_or_lead(desk: Desk, badge: str) -> crew.CrewMember:
     found = next((one for one in crew.list_people(desk.uow) if one.badge == badge), None)
     if found is None:
         raise NotFound(f"There is no badge '{badge[:40]}' in the crew.", badge=badge[:40])
-    if found.role is Role.OWNER and desk.person.role is not Role.OWNER:
+    if not _may_open(desk.person, found):
         raise NotAllowed("Only an owner may change an owner.")
     return found
+
+
+def _may_open(person: Person, member: crew.CrewMember) -> bool:
+    """Oneself, and for who keeps the crew all others; owners only for owners."""
+    if member.badge == person.badge:
+        return True
+    guarded = member.role is Role.OWNER and person.role is not Role.OWNER
+    return may(person, Action.EDIT_CREW) and not guarded
 
 
 def _show(desk: Desk, member: crew.CrewMember, form: Form, status: int = 200) -> Response:

@@ -36,11 +36,16 @@ def load_page(desk: DeskDep) -> Response:
 @router.post("/load-design")
 def load(desk: DeskDep, form: Posted) -> Response:
     require(desk.person, Action.EDIT_DESIGNS)
-    text = form.files.get("upload") or form.values.get("text", "")
+    text: str | bytes = form.files.get("upload") or _as_in_a_file(form.values.get("text", ""))
     reading = designs.check_text(desk.uow, text, FILE_NAME)
     if form.text("step") == "load" and not reading.stops:
         return _keep(desk, form, text, reading)
     return _page(desk, form, reading, 422 if reading.stops else 200)
+
+
+def _as_in_a_file(text: str) -> str:
+    """A text field comes with the line ends of forms, which a file does not need."""
+    return text.replace("\r\n", "\n")
 
 
 def _keep(desk: Desk, form: Form, text: str | bytes, reading: Reading) -> Response:

@@ -64,7 +64,7 @@ def revision_page(desk: DeskDep, code: str, revision: str) -> Response:
 
 @router.get("/designs/{code}/{revision}/file")
 def file(desk: DeskDep, code: str, revision: str) -> Response:
-    """The file as it was loaded, byte for byte."""
+    """The file as it was loaded."""
     found = designs.get_revision(desk.uow, code, revision)
     name = f"{found.code}-{found.revision}.toml"
     headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "no-store"}
