@@ -16,10 +16,15 @@ const STATE: Partial<Record<Phase, PlateInfo["state"]>> = { working: "being load
 export function plateNow(state: Known, info: PlateInfo): PlateNow {
   const mine = newest(state, info.serial);
   if (info.state === "held") return { info, state: "held", setup: null, missing: false };
-  if (mine && !OVER.includes(phaseOf(mine))) return { info, state: STATE[phaseOf(mine)]!, setup: mine, missing: false };
-  if (mine && isNews(state, mine, info)) return { info, state: phaseOf(mine) === "rejected" ? "held" : "free", setup: null, missing: false };
+  const stale = mine !== null && isOld(state, mine, info);
+  if (mine && !stale && !OVER.includes(phaseOf(mine))) return { info, state: STATE[phaseOf(mine)]!, setup: mine, missing: false };
+  if (mine && !stale && isNews(state, mine, info)) return { info, state: phaseOf(mine) === "rejected" ? "held" : "free", setup: null, missing: false };
   return { info, state: info.state, setup: null, missing: info.state !== "free" };
 }
+
+/** The server knows a newer setup of this plate than any that has reached this tablet; setup ids grow with time. */
+const isOld = (state: Known, setup: Setup, info: PlateInfo): boolean =>
+  info.last_setup !== null && setup.id < info.last_setup && state.setups.get(setup.id)!.every((kept) => kept.seq !== null);
 
 /** The server's word on this setup is older than what this tablet holds. */
 const isNews = (state: Known, setup: Setup, info: PlateInfo): boolean =>
