@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-import httpx
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.chromium import PATIENCE_MS
+from tests.support.net import wait_until
 
 READING_MM = "0.01"
 # Calls back as soon as `test(before)` is true, looking after every change of the document.
@@ -38,6 +38,25 @@ WHERE = """(() => {
   const {screen, stepId, aside} = page?.dataset ?? {};
   return [screen, stepId, aside, page?.querySelector('[data-heading]')?.textContent?.trim()].join('|');
 })()"""
+
+
+BURST = """(keys) => keys.filter((key) => !document.activeElement.dispatchEvent(
+  new KeyboardEvent('keydown', {key, bubbles: true, cancelable: true})))"""
+DRAFTS = """() => new Promise((found, failed) => {
+  const opening = indexedDB.open('clampbook-bench');
+  opening.onerror = () => failed(opening.error);
+  opening.onsuccess = () => {
+    const db = opening.result;
+    const asked = db.transaction('drafts').objectStore('drafts').getAll();
+    asked.onsuccess = () => { db.close(); found(asked.result.map((pad) => pad.entry.digits)); };
+  };
+})"""
+WORKER_ACTIVE = """async () => {
+  const kept = await navigator.serviceWorker.ready;
+  while (kept.active.state !== 'activated') {
+    await new Promise((changed) => kept.active.addEventListener('statechange', changed, {once: true}));
+  }
+}"""
 
 
 @dataclass(frozen=True)
@@ -100,6 +119,16 @@ class Bench:
         """How many records this tablet has that the server has not confirmed."""
         return int(self.find("records").get_attribute("data-kept") or 0)
 
+    def shell_is_kept(self) -> None:
+        """Wait until the worker can serve the bench without the server."""
+        self.page.evaluate(WORKER_ACTIVE)
+
+    def draft_is_kept(self, digits: str) -> None:
+        """Wait until what was typed so far is on the tablet's disk."""
+        wait_until(
+            lambda: digits in self.page.evaluate(DRAFTS), within_s=10, what=f"draft of {digits}"
+        )
+
     # touching
 
     def tap(self, target: Locator) -> None:
@@ -151,6 +180,11 @@ class Bench:
         self.choose_badge(badge)
         self.go(self.find("takeover"))
 
+    def go_on(self) -> None:
+        """Take up one's own setup again on the same tablet, after a pause or a restart."""
+        expect(self.page.locator('main[data-screen="resume"]')).to_be_visible()
+        self.main()
+
     # numbers
 
     def keys(self, digits: str) -> None:
@@ -183,6 +217,16 @@ class Bench:
         self.main_action.click(delay=900)
         self._until("moved", before)
 
+    def give_reason(self) -> None:
+        """Touch the first of the ready-made reasons."""
+        self.tap(self.find("ready-reason").first)
+        expect(self.find("reason")).not_to_have_value("")
+
+    def burst(self, text: str) -> list[str]:
+        """Keys as a keyboard wedge sends them, faster than hands; answers with those swallowed."""
+        swallowed: list[str] = self.page.evaluate(BURST, list(text) + ["Enter"])
+        return swallowed
+
     # whole stretches of work
 
     def do_step(self, reading: str = READING_MM) -> None:
@@ -200,10 +244,3 @@ class Bench:
             self.do_step(reading)
             done.append(step)
         return done
-
-    # what the server knows
-
-    def setup_id(self, plate: str = "SAD-20-001") -> str:
-        info = httpx.get(f"{self.url}/api/plates/{plate}").json()
-        open_setup = info["open_setup"]
-        return str(open_setup["id"] if open_setup else info["last_setup"])

@@ -53,7 +53,9 @@ class OtherTablet(Tablet):
         self.texts.append(text)
         return parse(text)
 
-    def open_plate(self, plate: str, tool: str, indicator: str, **more: Any) -> Event:
+    def open_plate(
+        self, plate: str, tool: str, indicator: str, facts: dict[str, Any] = FACTS
+    ) -> Event:
         sheet = self.sheet_of(plate)
         frozen = {
             "tool": self._item("tools", tool),
@@ -68,7 +70,7 @@ class OtherTablet(Tablet):
             "revision_hash": sheet["hash"],
             "frozen": frozen,
         }
-        return self.open(FACTS, **{**about, **more})
+        return self.open(facts, **about)
 
     def sheet_of(self, plate: str) -> dict[str, Any]:
         info = next(one for one in self.shop["plates"] if one["serial"] == plate)
@@ -98,11 +100,12 @@ def half_done(
     tool: str = "T-03",
     indicator: str = "I-01",
     reading: str = "0.01",
+    facts: dict[str, Any] = FACTS,
 ) -> OtherTablet:
     """A setup stored up to, and without, the step `until`."""
     other = OtherTablet(url)
-    other.open_plate(plate, tool, indicator)
-    for step in select(other.sheet_of(plate)["steps"], FACTS):
+    other.open_plate(plate, tool, indicator, facts)
+    for step in select(other.sheet_of(plate)["steps"], facts):
         if step["id"] == until:
             break
         if step["kind"] != "judge":
