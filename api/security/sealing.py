@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import tempfile
 from pathlib import Path
 
 from cryptography.exceptions import InvalidTag
@@ -85,8 +86,8 @@ def _write_new(path: Path) -> None:
     pem = ec.generate_private_key(ec.SECP256R1()).private_bytes(
         Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()
     )
-    fresh = path.with_suffix(f".{os.getpid()}.new")
-    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    descriptor, name = tempfile.mkstemp(dir=path.parent)
+    fresh = Path(name)
     with os.fdopen(descriptor, "wb") as file:
         file.write(pem)
         file.flush()

@@ -23,7 +23,7 @@ class Database:
         self.url = _normal(make_url(url))
         self.is_sqlite = self.url.get_backend_name() == "sqlite"
         if self.is_sqlite:
-            _make_folder(self.url)
+            _make_file(self.url)
             self.writer = _sqlite(self.url, size=1, begin="BEGIN IMMEDIATE", read_only=False)
             self.reader = _sqlite(self.url, size=READERS, begin="BEGIN", read_only=True)
         else:
@@ -54,9 +54,12 @@ def _normal(url: URL) -> URL:
     return url
 
 
-def _make_folder(url: URL) -> None:
+def _make_file(url: URL) -> None:
+    """A new database is its owner's alone: it holds the hashes of PINs."""
     if url.database:
-        Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+        path = Path(url.database)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.touch(mode=0o600, exist_ok=True)
 
 
 def _sqlite(url: URL, *, size: int, begin: str, read_only: bool) -> Engine:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import threading
 from pathlib import Path
 
@@ -117,6 +118,14 @@ def test_sqlite_runs_with_the_settings_that_keep_records(sqlite_url: str) -> Non
         for name, value in wanted.items():
             assert connection.execute(sa.text(f"PRAGMA {name}")).scalar_one() == value
         assert connection.execute(sa.text("PRAGMA busy_timeout")).scalar_one() >= 1000
+    database.close()
+
+
+def test_a_new_database_file_is_its_owners_alone(tmp_path: Path) -> None:
+    database = Database(f"sqlite:///{tmp_path / 'folder' / 'new.sqlite3'}")
+    migrate.upgrade(database, share("migrations"))
+    for path in (tmp_path / "folder").iterdir():
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
     database.close()
 
 

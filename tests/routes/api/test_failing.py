@@ -1,0 +1,51 @@
+"""When the records cannot be written or read: 503, when to come back, and nothing half done."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from api.app import create_app
+from api.domain.errors import Unavailable
+from api.settings import Settings
+from api.storage.unit_of_work import SqlUnitOfWork
+from tests.routes.api.test_reading import assert_problem
+from tests.support.shop import Shop
+from tests.support.site import client_of
+
+
+def test_a_failed_commit_is_never_answered_with_success(
+    configured: Settings, shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_self: SqlUnitOfWork) -> None:
+        raise Unavailable("The disk is full.")
+
+    tablet = shop.tablet()
+    tablet.open()
+    with client_of(create_app(configured)) as client:
+        monkeypatch.setattr(SqlUnitOfWork, "commit", full)
+        sent = {"tablet": "tab-1", "build": "b", "events": tablet.texts}
+        answer = client.post("/api/sync/push", json=sent)
+        assert_problem(answer, 503, "unavailable")
+        assert answer.headers["retry-after"] == "5"
+        assert_problem(client.get("/api/health"), 503, "unavailable")
+        monkeypatch.undo()
+        assert client.get("/api/sync/pull").json()["events"] == []
+        again = client.post("/api/sync/push", json=sent).json()
+    assert [one["outcome"] for one in again["results"]] == ["stored"]
+
+
+def test_a_database_that_is_gone_is_a_problem_and_not_a_crash(tmp_path: Path) -> None:
+    settings = Settings(data=tmp_path, database_url="postgresql://nobody@127.0.0.1:1/none")
+    with client_of(create_app(settings)) as client:
+        for path in ("/api/health", "/api/plates", "/api/sync/pull", "/api/sync/shop"):
+            assert_problem(client.get(path), 503, "unavailable")
+        page = client.get("/plates", headers={"cookie": "clampbook_session=x"})
+    assert page.status_code == 503
+    assert page.headers["content-type"].startswith("text/html")
+
+
+def test_a_database_from_before_the_first_start_is_a_problem(tmp_path: Path) -> None:
+    with client_of(create_app(Settings(data=tmp_path))) as client:
+        assert client.get("/api/plates").status_code == 503
