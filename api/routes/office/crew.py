@@ -49,7 +49,7 @@ def add(desk: DeskDep, form: Posted) -> Response:
     if any(one.badge == badge for one in crew.list_people(desk.uow)):
         form.refuse("badge", f"There is a badge {badge} already.")
     person = _person(badge, form)
-    if person is None:
+    if person is None or not form.fine:
         return desk.show("crew/add.html", "Crew", 422, form=form, roles=ROLES)
     crew.save_person(desk.uow, person, desk.person)
     return desk.go(f"/crew/{badge}", f"{badge} is in the crew. Set a PIN so that {badge} can sign.")

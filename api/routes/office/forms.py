@@ -53,6 +53,8 @@ def plain_message(kind: str, message: str, context: dict[str, object] | None = N
         "string_pattern_mismatch": "Use letters, digits and hyphens; start with a letter or digit.",
         "greater_than": f"Enter a number above {limit}.",
         "greater_than_equal": f"Enter a number of at least {limit}.",
+        "literal_error": f"Choose {limit}.",
+        "enum": f"Choose {limit}.",
         "less_than": f"Enter a number below {limit}.",
         "less_than_equal": f"Enter a number of at most {limit}.",
         "string_too_long": f"Shorten this to {limit} characters.",

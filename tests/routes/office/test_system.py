@@ -1,0 +1,29 @@
+from __future__ import annotations
+
+from api.use_cases.records.accepting import accept_events
+from tests.routes.office.visitor import Site, Visitor
+
+BROKEN = '{"id": "<b>not a uuid</b>", "kind": "note"}'
+
+
+def test_the_figures_are_those_of_the_database(each_site: Site) -> None:
+    with each_site.uow as uow:
+        head, epoch, dialect = uow.events.head(), uow.shop.meta().epoch, uow.shop.dialect()
+    with each_site.visitor("B-01") as visitor:
+        page = visitor.read("/system")
+    assert f"{head} records" in page.text
+    assert epoch in page.text
+    assert f"{dialect} " in page.text
+    assert "0001" in page.text
+    assert "written and read back" in page.text
+
+
+def test_a_text_that_was_set_aside_is_shown_whole_with_the_reason(
+    site: Site, lead: Visitor
+) -> None:
+    accept_events(site.uow, site.means, "tab-9", "test", [BROKEN])
+    page = lead.read("/system")
+    assert BROKEN in page.text
+    assert "<b>not" not in page.html
+    assert "tablet tab-9" in page.text
+    assert "1 to 1 of 1 record" in page.text
