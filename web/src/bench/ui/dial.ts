@@ -6,7 +6,7 @@ import type { Indicator } from "../../shared/core/types.ts";
 
 export interface DialLook {
   indicator: Indicator; turns: number | null; marks: number | null; decimal: (text: string) => string;
-  words: { turns: string; pointer: string; less: string; more: string; face: string };
+  words: { turns: string; pointer: string; mark: string; face: string };
   setTurns: (turns: number) => void; setMarks: (marks: number) => void;
 }
 
@@ -32,14 +32,14 @@ function pointerView(look: DialLook, turns: number): TemplateResult {
     look.setMarks(markAt(event.clientX - box.x - box.width / 2, event.clientY - box.y - box.height / 2, face));
   };
   return html`<div class="dial-pointer"><p>${look.words.pointer}</p>
+    <div class="dial-row">
+    <button class="key" data-mark="less" @click=${() => look.setMarks(pointer - 1)}><b>−</b>${look.words.mark}</button>
     <svg class="dial" viewBox="-110 -110 220 220" role="img" aria-label=${look.words.face} data-dial @click=${touch}>
       <circle class="rim" r="104"/>${scale(look)}
       <text class="turns" y="42">${turns > 0 ? `+${turns}` : look.decimal(String(turns))}</text>
       <path class=${look.marks === null ? "hand unset" : "hand"} d="M${-18 * px} ${-18 * py} L${82 * px} ${82 * py}"/><circle class="hub" r="6"/>
     </svg>
-    <div class="turn-keys">
-      <button class="key" data-mark="less" @click=${() => look.setMarks(pointer - 1)}>${look.words.less}</button>
-      <button class="key" data-mark="more" @click=${() => look.setMarks(pointer + 1)}>${look.words.more}</button>
+    <button class="key" data-mark="more" @click=${() => look.setMarks(pointer + 1)}><b>+</b>${look.words.mark}</button>
     </div></div>`;
 }
 

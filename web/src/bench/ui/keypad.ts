@@ -1,4 +1,4 @@
-import { html, nothing } from "lit";
+import { html, nothing, svg } from "lit";
 import type { TemplateResult } from "lit";
 
 export interface KeyWords { back: string; enter: string; sign: string; clear?: string }
@@ -9,12 +9,14 @@ export interface KeypadLook {
 
 const ROWS = [["7", "8", "9"], ["4", "5", "6"], ["1", "2", "3"]];
 
+const backFace = html`<svg class="back-face" viewBox="0 0 40 28" aria-hidden="true">${svg`<path d="M13 2 H38 V26 H13 L2 14 Z"/><path d="M19 8.500 L31 19.500 M31 8.500 L19 19.500"/>`}</svg>`;
+
 /** Only the keys that are legal for this number; the unit stands in the key row and is no key. */
 export function keypad(look: KeypadLook): TemplateResult {
-  const key = (name: string, face: string, label: string) =>
+  const key = (name: string, face: string | TemplateResult, label: string) =>
     html`<button class="key" data-key=${name} aria-label=${label} @click=${() => look.press(name)}>${face}</button>`;
   const side = [
-    key("back", "\u232b", look.words.back),
+    key("back", backFace, look.words.back),
     look.sign ? key("sign", "+/\u2212", look.words.sign) : html`<span class="key none"></span>`,
     html`<span class="key unit">${look.unit}</span>`,
   ];

@@ -85,8 +85,8 @@ function pointMark(x: number, y: number, arm: number, id: string, now: boolean):
 function spot(sheet: Sheet, plan: Plan, subject: Subject | null, radius: number): SVGTemplateResult | typeof nothing {
   if (!subject || subject.type === "clamp" || subject.type === "point") return nothing;
   if (subject.type === "plate") {
-    const inset = MARGIN_MM / 2;
-    return svg`<rect class="spot" x=${inset} y=${inset} width=${plan.width - 2 * inset} height=${plan.height - 2 * inset} rx="4"/>`;
+    const [width, height] = [plan.width - 2 * MARGIN_MM, plan.height - 2 * MARGIN_MM];
+    return svg`<rect class="spot face" x=${MARGIN_MM} y=${MARGIN_MM} width=${width} height=${height} rx="2"/>`;
   }
   const pool = { station: sheet.stations, stop: sheet.stops, receiver: sheet.receivers, stud: sheet.receivers }[subject.type];
   const found = pool.find((one) => one.id === subject.id);

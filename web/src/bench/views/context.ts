@@ -24,6 +24,6 @@ export function when(b: Bench, iso: string | null): string {
   if (iso === null) return "";
   const at = new Date(iso);
   const today = new Date(b.state.nowMs).toDateString() === at.toDateString();
-  const time: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit" };
+  const time: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
   return at.toLocaleString(b.state.settings.language, today ? time : { day: "numeric", month: "short", ...time });
 }

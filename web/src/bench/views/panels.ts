@@ -6,6 +6,7 @@ import { live } from "lit/directives/live.js";
 
 import type { Panel } from "../../shared/core/bench.ts";
 import { newPad } from "../../shared/core/pad.ts";
+import type { StepKind } from "../../shared/core/types.ts";
 import type { Work } from "../../shared/core/work.ts";
 import type { Bench } from "./context.ts";
 import { stepName, subjectName } from "./context.ts";
@@ -39,14 +40,20 @@ export function panelView(b: Bench, work: Work, panel: Panel): TemplateResult {
   }
 }
 
+const AT_CLAMP = ["would not turn", "no grip", "thread"];
+const LIKELY: Partial<Record<StepKind, string[]>> = {
+  free: AT_CLAMP, grease: AT_CLAMP, snug: AT_CLAMP, torque: AT_CLAMP, recheck: AT_CLAMP, touch: AT_CLAMP, ease: AT_CLAMP,
+  load: ["part not down"], gap: ["gap"], lock: ["gap"], zero: ["will not zero"], read: ["will not zero"],
+};
+
 const close = (b: Bench, words: string): TemplateResult =>
   html`<button class="low-key" data-back @click=${() => b.act.panel(null)}>${words}</button>`;
 
 function troubleView(b: Bench, work: Work): TemplateResult {
   return html`${heading(b.t.troubleTitle, work.step ? stepName(b, work.step) : "")}
     <div class="middle"><p>${b.t.troubleHelp}</p>
-      <div class="stack pairs">${Object.entries(b.t.troubles).map(([what, words]) => html`
-        <button class="low-key" data-what=${what} ?disabled=${b.state.busy} @click=${() => b.act.trouble(what)}>${words}</button>`)}</div>
+      <div class="stack pairs">${[...(LIKELY[work.step?.kind ?? "clean"] ?? []), "other"].map((what) => html`
+        <button class="low-key" data-what=${what} ?disabled=${b.state.busy} @click=${() => b.act.trouble(what)}>${b.t.troubles[what]}</button>`)}</div>
       ${textField(b, b.t.troubleText)}
     </div>
     <div class="low">${close(b, b.t.back)}</div>`;

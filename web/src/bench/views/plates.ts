@@ -45,7 +45,7 @@ function card(b: Bench, plate: PlateNow): TemplateResult {
   const { info, setup } = plate;
   const sheet = setup?.opened ? sheetOf(b.state, setup.opened) : sheetFor(b.state, info);
   const shut = plate.state === "held" || plate.missing || sheet === null;
-  const marks = sheet && setup ? { clamps: clampStates(setup, null), subject: null, troubleWord: "" } : null;
+  const marks = { clamps: setup ? clampStates(setup, null) : new Map(), subject: null, troubleWord: "" };
   return html`<button class="card ${shut ? "shut" : ""}" data-plate=${info.serial} data-state=${plate.state}
       aria-disabled=${shut} @click=${() => b.act.openPlate(info.serial)}>
     <span class="card-plan" aria-hidden="true">${sheet ? planView(sheet, 0, marks, "") : nothing}</span>

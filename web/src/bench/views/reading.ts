@@ -66,7 +66,7 @@ function display(b: Bench, work: Work, pad: Pad, indicator: Indicator): Template
 function dialPart(b: Bench, work: Work, pad: Pad, indicator: Indicator, low: TemplateResult): TemplateResult {
   return html`${dial({
     indicator, turns: pad.turns, marks: pad.marks, decimal: (text) => dec(b, text),
-    words: { turns: b.t.dialTurns, pointer: b.t.dialPointer, less: b.t.markLess, more: b.t.markMore, face: b.t.dialFace },
+    words: { turns: b.t.dialTurns, pointer: b.t.dialPointer, mark: b.t.oneMark, face: b.t.dialFace },
     setTurns: (turns) => b.act.turns(turns), setMarks: (marks) => b.act.marks(marks),
   })}${low}
   <button class="main" data-key="enter" data-main ?disabled=${padText(pad, fieldOf(pad, work), indicator) === null}

@@ -11,7 +11,7 @@ export function readyView(b: Bench, work: Work): TemplateResult {
   const signatures = work.setup.signatures.filter((one) => one.verdict !== "refused");
   const [, hint, main] = b.t.machine as [string, string, string];
   return html`${heading(b.t.readyTitle(work.plate), work.sheet.title)}
-    <div class="middle" data-ready>
+    <div class="middle plain" data-ready>
       <ul class="sums">${signatures.map((one) => html`<li data-verdict=${one.verdict}>${signatureWords(b, one)}</li>`)}</ul>
       ${b.state.setups.get(work.setup.id)!.some((one) => one.seq === null) ? html`<p>${b.t.kept(b.state.records.kept)}</p>` : nothing}
       <p class="hint">${hint}</p>

@@ -44,7 +44,7 @@ function plainView(b: Bench, work: Work, step: Step): TemplateResult {
   const { words, trouble, sub, number } = plainOf(b, work, step);
   const [title, hint, main] = words as [string, string, string];
   return html`${heading(title, sub ?? place(b, work, step))}
-    <div class="middle">${number ?? nothing}<p class="hint">${hint}</p>${nextLine(b, work, step)}</div>
+    <div class=${number ? "middle" : "middle plain"}>${number ?? nothing}<p class="hint">${hint}</p>${nextLine(b, work, step)}</div>
     ${lowKeys(b, trouble)}
     ${mainKey(b, main, () => b.act.done(step.kind === "lift" ? { hoist: true } : {}))}`;
 }

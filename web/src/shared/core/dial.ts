@@ -3,12 +3,15 @@
 import { decimalsOf } from "./entry.ts";
 import type { Indicator } from "./types.ts";
 
+/** More turns than this are typed: nothing on a plate moves that far by clamping. */
+const MOST_TURNS = 3;
+
 export interface Face { marks: number; label: (mark: number) => string; turns: number[]; clockwisePlus: boolean }
 
 export function faceOf(indicator: Indicator): Face {
   const marks = Math.round(indicator.per_turn / indicator.graduation);
   const decimals = decimalsOf(indicator.graduation);
-  const most = Math.min(5, Math.max(1, Math.floor(indicator.travel / indicator.per_turn)));
+  const most = Math.min(MOST_TURNS, Math.max(1, Math.floor(indicator.travel / indicator.per_turn)));
   const turns = Array.from({ length: 2 * most + 1 }, (_, i) => i - most);
   return { marks, label: (mark) => (mark * indicator.graduation).toFixed(decimals), turns, clockwisePlus: indicator.plus === "up" };
 }

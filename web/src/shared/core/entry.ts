@@ -55,10 +55,10 @@ function halves(entry: Entry, field: Field): { whole: string; part: string } {
   return { whole: padded.slice(0, cut), part: padded.slice(cut) };
 }
 
-/** What the display shows while typing, with the places still empty as zeros. */
+/** What the display shows: dashes before the first digit, so that nothing looks like a value. */
 export function shown(entry: Entry, field: Field): string {
   const sign = field.sign ? (entry.minus ? "\u2212" : "+") : "";
-  return sign + (valueText({ ...entry, minus: false }, field) ?? (0).toFixed(field.decimals));
+  return sign + (valueText({ ...entry, minus: false }, field) ?? (0).toFixed(field.decimals).replaceAll("0", "\u2013"));
 }
 
 export interface Burst { raw: string; value: string; unit: "mm" | "in" | null }
