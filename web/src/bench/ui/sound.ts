@@ -32,6 +32,7 @@ export class Sound {
   }
 
   private buzz(pattern: number[]): void {
-    if (this.on && "vibrate" in navigator) navigator.vibrate(pattern);
+    // Before the first touch after a start the browser refuses to buzz, and says so as an error.
+    if (this.on && "vibrate" in navigator && navigator.userActivation?.hasBeenActive) navigator.vibrate(pattern);
   }
 }
