@@ -6,13 +6,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Playwright, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, Playwright, ViewportSize, expect, sync_playwright
 
-from tests.browser.chromium import TABLET, Profile, launch
+from tests.browser.chromium import PATIENCE_MS, TABLET, Profile, launch
 from tests.browser.office import Office
-from tests.browser.shop_folder import copy_folder, fill_folder
+from tests.browser.shop_folder import add_plates, copy_folder, fill_folder
 from tests.browser.tablet import KilledTablet, Tablet
 from tests.support.server import Server
+
+BENCH_SETUPS = 24
+OFFICE_SETUPS = 60
+SPARE_PLATES = [f"SAD-20-{number}" for number in range(101, 141)]
 
 MakeTablet = Callable[..., Tablet]
 MakeKilledTablet = Callable[..., KilledTablet]
@@ -21,6 +25,7 @@ MakeOffice = Callable[..., Office]
 
 @pytest.fixture(scope="session")
 def playwright() -> Iterator[Playwright]:
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as started:
         yield started
 
@@ -35,19 +40,41 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return fill_folder(tmp_path_factory.mktemp("shop") / "filled")
+    """A shop with little history, which a new tablet fetches quickly."""
+    return fill_folder(tmp_path_factory.mktemp("shop") / "filled", BENCH_SETUPS)
 
 
 @pytest.fixture(scope="session")
-def standing_shop(filled_folder: Path) -> Iterator[Server]:
-    """The demonstration shop for tests that only look."""
-    with Server(copy_folder(filled_folder, filled_folder.with_name("standing"))) as started:
+def office_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A shop with more than a page of history, for tests that only look."""
+    folder = fill_folder(tmp_path_factory.mktemp("office") / "filled", OFFICE_SETUPS)
+    with Server(folder) as started:
         yield started
+
+
+@pytest.fixture(scope="session")
+def shared_shop(filled_folder: Path) -> Iterator[Server]:
+    """One running shop for bench tests that leave the server alone; each takes a `plate`."""
+    folder = copy_folder(filled_folder, filled_folder.with_name("shared"))
+    add_plates(folder, SPARE_PLATES)
+    with Server(folder) as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def spare_plates() -> Iterator[str]:
+    return iter(SPARE_PLATES)
+
+
+@pytest.fixture
+def plate(spare_plates: Iterator[str]) -> str:
+    """A plate of the shared shop that no other test uses."""
+    return next(spare_plates)
 
 
 @pytest.fixture
 def shop(filled_folder: Path, tmp_path: Path) -> Iterator[Server]:
-    """The demonstration shop, running, for this test to change, stop and start again."""
+    """The demonstration shop, running, for this test alone to change, stop and start again."""
     with Server(copy_folder(filled_folder, tmp_path / "shop")) as started:
         yield started
 

@@ -13,12 +13,14 @@ from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases import crew, plates
 from api.use_cases.demo.filling import fill
 
-SETUPS = 70
+SPARE_DESIGN = "SAD-20"
+OWNER = "B-05"
 
 
-def fill_folder(folder: Path, setups: int = SETUPS) -> Path:
+def fill_folder(folder: Path, setups: int) -> Path:
     """Make the shop as `clampbook demo` does, with fewer past setups."""
     folder.mkdir(parents=True)
     settings = Settings(data=folder, database_url="")
@@ -40,3 +42,15 @@ def fill_folder(folder: Path, setups: int = SETUPS) -> Path:
 
 def copy_folder(filled: Path, target: Path) -> Path:
     return shutil.copytree(filled, target)
+
+
+def add_plates(folder: Path, serials: list[str]) -> None:
+    """More plates of one design, so that tests can share a server without sharing a plate."""
+    database = Database(Settings(data=folder, database_url="").database)
+    try:
+        uow = SqlUnitOfWork(database)
+        owner = next(one for one in crew.list_people(uow) if one.badge == OWNER)
+        for serial in serials:
+            plates.add_plate(uow, serial, SPARE_DESIGN, owner)
+    finally:
+        database.close()

@@ -79,7 +79,9 @@ class Measure:
             for one in boxes(self.bench.page, TOUCHED)
             if min(one["width"], one["height"]) < LEAST_MM * px - ROUNDING_PX
         ]
-        return [f"{one['text']}: {one['width'] / px:.1f} x {one['height'] / px:.1f} mm" for one in small]
+        return [
+            f"{one['text']}: {one['width'] / px:.1f} x {one['height'] / px:.1f} mm" for one in small
+        ]
 
     def _px_per_mm(self) -> float:
         text: str = self.bench.page.evaluate(

@@ -8,19 +8,25 @@ from playwright.sync_api import expect
 from tests.browser.bench import Bench
 from tests.browser.conftest import MakeTablet
 from tests.browser.halfway import half_done
-from tests.browser.record import open_setup, record
+from tests.browser.record import record
 from tests.support.server import Server
 
 READ = "read/A/torqued free"
+WITH_HISTORY = "SAD-20-001"
 
 
 @pytest.fixture
-def reading(shop: Server, tablet: MakeTablet) -> Bench:
-    """A tablet that waits for the reading at A."""
-    half_done(shop.url, READ)
-    bench = tablet(shop.url)
+def setup(shared_shop: Server, plate: str) -> str:
+    """A setup that has come to the reading at A."""
+    return half_done(shared_shop.url, READ, plate=plate).setup
+
+
+@pytest.fixture
+def reading(shared_shop: Server, plate: str, setup: str, tablet: MakeTablet) -> Bench:
+    """A tablet that waits for that reading."""
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at(READ)
     bench.ready()
     return bench
@@ -51,7 +57,14 @@ def test_a_value_between_the_marks_is_asked_about_and_may_stand(reading: Bench) 
     reading.at("lock")
 
 
-def test_one_whole_turn_off_is_asked_about_and_may_be_typed_again(reading: Bench) -> None:
+def test_one_whole_turn_off_is_asked_about_and_may_be_typed_again(
+    shared_shop: Server, tablet: MakeTablet
+) -> None:
+    setup = half_done(shared_shop.url, READ, plate=WITH_HISTORY).setup
+    reading = tablet(shared_shop.url)
+    reading.open()
+    reading.take_over(WITH_HISTORY)
+    reading.at(READ)
     reading.type_number("1.01")
     reading.enter()
     reading.says("one whole turn from what this plate usually shows")
@@ -59,12 +72,12 @@ def test_one_whole_turn_off_is_asked_about_and_may_be_typed_again(reading: Bench
     reading.type_reading("0.01")
     reading.at("lock")
     reading.all_on_server()
-    (taken,) = record(reading.url, open_setup(reading.url)).of_step(READ)
+    (taken,) = record(reading.url, setup).of_step(READ)
     assert taken["data"]["value"] == "0.01"
 
 
 def test_a_burst_of_a_keyboard_wedge_is_shown_raw_and_read_and_its_enter_is_swallowed(
-    reading: Bench,
+    reading: Bench, setup: str
 ) -> None:
     assert reading.burst("-0,02") == [*"-0,02", "Enter"]
     expect(reading.find("display")).to_have_text("\u22120.02")
@@ -74,12 +87,14 @@ def test_a_burst_of_a_keyboard_wedge_is_shown_raw_and_read_and_its_enter_is_swal
     reading.main()
     reading.at("lock")
     reading.all_on_server()
-    (taken,) = record(reading.url, open_setup(reading.url)).of_step(READ)
+    (taken,) = record(reading.url, setup).of_step(READ)
     fields = ("value", "raw", "source", "unit")
     assert [taken["data"][name] for name in fields] == ["-0.02", "-0,02", "wedge", "mm"]
 
 
-def test_a_value_is_set_on_the_dial_turns_first_and_then_the_pointer(reading: Bench) -> None:
+def test_a_value_is_set_on_the_dial_turns_first_and_then_the_pointer(
+    reading: Bench, setup: str
+) -> None:
     reading.tap(reading.find("pad-mode", "dial"))
     reading.tap(reading.find("turns", "0"))
     for _ in range(3):
@@ -89,7 +104,7 @@ def test_a_value_is_set_on_the_dial_turns_first_and_then_the_pointer(reading: Be
     reading.main()
     reading.at("lock")
     reading.all_on_server()
-    (taken,) = record(reading.url, open_setup(reading.url)).of_step(READ)
+    (taken,) = record(reading.url, setup).of_step(READ)
     assert (taken["data"]["value"], taken["data"]["source"]) == ("0.03", "dial")
 
 

@@ -74,9 +74,9 @@ def test_a_held_plate_shows_its_reason_until_it_is_freed(shop: Server, office: M
 
 
 def test_an_operator_is_offered_no_changes_and_is_refused_them(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url, "B-01")
+    desk = office(office_shop.url, "B-01")
     desk.open("/plates")
     expect(desk.page.get_by_role("link", name="Load a design file")).to_have_count(0)
     desk.open("/plates/SAD-20-001")
@@ -87,7 +87,7 @@ def test_an_operator_is_offered_no_changes_and_is_refused_them(
     expect(desk.main).to_contain_text("Nothing was changed")
 
 
-def test_a_lead_may_not_release_a_design(standing_shop: Server, office: MakeOffice) -> None:
-    desk = office(standing_shop.url, "B-03")
+def test_a_lead_may_not_release_a_design(office_shop: Server, office: MakeOffice) -> None:
+    desk = office(office_shop.url, "B-03")
     desk.expect_refusals()
     assert desk.open("/designs/SAD-20/B/withdraw").status == 403

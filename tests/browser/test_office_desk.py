@@ -19,9 +19,9 @@ SIZES: tuple[ViewportSize, ...] = (
 
 
 def test_an_office_page_asks_for_badge_and_password_and_then_opens(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url)
+    desk = office(office_shop.url)
     desk.expect_refusals()
     desk.open("/stores/tool")
     expect(desk.page).to_have_url(re.compile("/sign-in"))
@@ -38,9 +38,9 @@ def test_an_office_page_asks_for_badge_and_password_and_then_opens(
     expect(desk.page).to_have_url(re.compile("/sign-in"))
 
 
-def test_every_office_page_satisfies_axe(standing_shop: Server, office: MakeOffice) -> None:
-    desk = office(standing_shop.url)
-    paths = office_paths(standing_shop.url)
+def test_every_office_page_satisfies_axe(office_shop: Server, office: MakeOffice) -> None:
+    desk = office(office_shop.url)
+    paths = office_paths(office_shop.url)
     found = {}
     for path in ("/sign-in", *paths):
         if path == paths[0]:
@@ -52,18 +52,18 @@ def test_every_office_page_satisfies_axe(standing_shop: Server, office: MakeOffi
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size['width']}x{size['height']}")
 def test_no_office_page_scrolls_sideways(
-    standing_shop: Server, office: MakeOffice, size: ViewportSize
+    office_shop: Server, office: MakeOffice, size: ViewportSize
 ) -> None:
-    desk = office(standing_shop.url, "B-05", size)
+    desk = office(office_shop.url, "B-05", size)
     found = {}
-    for path in office_paths(standing_shop.url):
+    for path in office_paths(office_shop.url):
         desk.open(path)
         found[path] = overflow(desk.page)
     assert {path: what for path, what in found.items() if what} == {}
 
 
-def test_the_office_is_worked_by_keyboard_alone(standing_shop: Server, office: MakeOffice) -> None:
-    desk = office(standing_shop.url)
+def test_the_office_is_worked_by_keyboard_alone(office_shop: Server, office: MakeOffice) -> None:
+    desk = office(office_shop.url)
     desk.open("/sign-in")
     desk.page.get_by_label("Badge").focus()
     desk.page.keyboard.type("B-03")
@@ -78,11 +78,11 @@ def test_the_office_is_worked_by_keyboard_alone(standing_shop: Server, office: M
 
 
 def test_the_api_page_shows_its_calls_without_asking_another_site(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url)
+    desk = office(office_shop.url)
     asked: list[str] = []
     desk.page.on("request", lambda request: asked.append(request.url))
     desk.open("/api/docs")
     expect(desk.page.locator(".opblock").first).to_be_visible()
-    assert [url for url in asked if not url.startswith((standing_shop.url, "data:", "blob:"))] == []
+    assert [url for url in asked if not url.startswith((office_shop.url, "data:", "blob:"))] == []

@@ -21,9 +21,9 @@ def shown(desk: Office) -> list[str]:
 
 
 def test_filters_narrow_the_logbook_and_the_files_hold_just_what_is_shown(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url, "B-03")
+    desk = office(office_shop.url, "B-03")
     desk.open("/logbook")
     everything = len(shown(desk))
     desk.choose("Plate", "SAD-20-003")
@@ -41,9 +41,9 @@ def test_filters_narrow_the_logbook_and_the_files_hold_just_what_is_shown(
 
 
 def test_the_second_page_of_the_logbook_goes_on_where_the_first_ended(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url, "B-03")
+    desk = office(office_shop.url, "B-03")
     desk.open("/logbook")
     first = shown(desk)
     desk.follow("Older")
@@ -54,8 +54,8 @@ def test_the_second_page_of_the_logbook_goes_on_where_the_first_ended(
     assert [row["setup"] for row in rows] == second
 
 
-def test_a_question_that_fits_nothing_says_so(standing_shop: Server, office: MakeOffice) -> None:
-    desk = office(standing_shop.url, "B-03")
+def test_a_question_that_fits_nothing_says_so(office_shop: Server, office: MakeOffice) -> None:
+    desk = office(office_shop.url, "B-03")
     desk.open("/logbook")
     desk.fill("From", "2001-01-01")
     desk.fill("To", "2001-01-02")
@@ -64,9 +64,9 @@ def test_a_question_that_fits_nothing_says_so(standing_shop: Server, office: Mak
 
 
 def test_readings_of_a_point_are_a_chart_and_the_same_rows_as_their_file(
-    standing_shop: Server, office: MakeOffice
+    office_shop: Server, office: MakeOffice
 ) -> None:
-    desk = office(standing_shop.url, "B-03")
+    desk = office(office_shop.url, "B-03")
     desk.open("/readings?plate=SAD-20-003&point=A&state=torqued+locked")
     expect(desk.page.locator("[data-chart] svg")).to_be_visible()
     table = desk.rows("Readings")

@@ -8,35 +8,37 @@ from playwright.sync_api import expect
 
 from tests.browser.conftest import MakeOffice, MakeTablet
 from tests.browser.halfway import half_done
-from tests.browser.record import open_setup, record, wait_for_verdict
+from tests.browser.record import record, wait_for_verdict
 from tests.support.server import Server
 
 FREE = "read/A/torqued free"
 LOCKED = "read/A/torqued locked"
 
 
-def test_a_wrench_in_pound_inches_shows_what_to_set_on_it(shop: Server, tablet: MakeTablet) -> None:
-    half_done(shop.url, "torque/3/C3", tool="T-05")
-    bench = tablet(shop.url)
+def test_a_wrench_in_pound_inches_shows_what_to_set_on_it(
+    shared_shop: Server, plate: str, tablet: MakeTablet
+) -> None:
+    other = half_done(shared_shop.url, "torque/3/C3", plate=plate, tool="T-05")
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at("torque/3/C3")
     expect(bench.find("number")).to_have_text("106")
     expect(bench.find("unit")).to_have_text("lbf·in")
     expect(bench.main_action).to_have_text("It slipped")
     bench.main()
     bench.all_on_server()
-    (tightened,) = record(shop.url, open_setup(shop.url)).of_step("torque/3/C3")
+    (tightened,) = record(shared_shop.url, other.setup).of_step("torque/3/C3")
     assert tightened["data"]["set"] == {"value": "106", "unit": "lbf*in"}
     assert tightened["data"]["after"] == "slipped"
 
 
 def test_an_overdue_wrench_and_a_coarse_indicator_are_refused_with_a_reason(
-    shop: Server, tablet: MakeTablet
+    shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    bench = tablet(shop.url)
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.choose_plate("SAD-20-001")
+    bench.choose_plate(plate)
     bench.choose_badge("B-01")
     bench.main()
     wrench, indicator = bench.find("tool", "T-09"), bench.find("indicator", "I-02")
@@ -52,12 +54,12 @@ def test_an_overdue_wrench_and_a_coarse_indicator_are_refused_with_a_reason(
 
 
 def test_locking_is_refused_while_a_clamp_is_open_and_the_clamp_is_named(
-    shop: Server, tablet: MakeTablet
+    shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    other = half_done(shop.url, "torque/3/C8")
-    bench = tablet(shop.url)
+    other = half_done(shared_shop.url, "torque/3/C8", plate=plate)
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.work_until("torque/3/C8")
     bench.go(bench.find("likely-trouble"))
     bench.says("Not yet")
@@ -67,17 +69,17 @@ def test_locking_is_refused_while_a_clamp_is_open_and_the_clamp_is_named(
     bench.main()
     bench.at("recheck/C3")
     bench.all_on_server()
-    kinds = [one["kind"] for one in record(shop.url, other.setup).of_step("torque/3/C8")]
+    kinds = [one["kind"] for one in record(shared_shop.url, other.setup).of_step("torque/3/C8")]
     assert kinds == ["trouble", "clamp tightened"]
 
 
 def test_a_reading_out_of_limits_is_taken_again_blind_with_a_reason_and_judged_by_a_lead(
-    shop: Server, tablet: MakeTablet, office: MakeOffice
+    shared_shop: Server, plate: str, tablet: MakeTablet, office: MakeOffice
 ) -> None:
-    other = half_done(shop.url, LOCKED)
-    bench = tablet(shop.url)
+    other = half_done(shared_shop.url, LOCKED, plate=plate)
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at(LOCKED)
     assert not re.search(r"0\.05", bench.page.locator("section.do").inner_text())
     bench.type_reading("0.08")
@@ -99,23 +101,25 @@ def test_a_reading_out_of_limits_is_taken_again_blind_with_a_reason_and_judged_b
     bench.at("sign")
     bench.all_on_server()
 
-    whole = record(shop.url, other.setup)
+    whole = record(shared_shop.url, other.setup)
     entries = [(one["data"]["entry"], one["data"]["value"]) for one in whole.of_step(LOCKED)]
     assert entries == [(1, "0.08"), (2, "0.07")]
     assert whole.of_step(LOCKED)[1]["data"]["reason"]
     (judged,) = whole.of_kind("judged")
     assert (judged["person"], judged["data"]["judgement"]) == ("B-03", "accept")
-    desk = office(shop.url, "B-03")
+    desk = office(shared_shop.url, "B-03")
     desk.open(f"/setups/{other.setup}")
     (row,) = [row for row in desk.rows("Readings") if "torqued locked" in row]
     assert "0.08" in row and "0.07" in row and "out" in row
 
 
-def test_a_mover_asks_for_another_round_of_the_recheck(shop: Server, tablet: MakeTablet) -> None:
-    other = half_done(shop.url, "recheck/C3")
-    bench = tablet(shop.url)
+def test_a_mover_asks_for_another_round_of_the_recheck(
+    shared_shop: Server, plate: str, tablet: MakeTablet
+) -> None:
+    other = half_done(shared_shop.url, "recheck/C3", plate=plate)
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at("recheck/C3")
     bench.go(bench.find("moved"))
     bench.work_until("recheck/C8")
@@ -124,7 +128,7 @@ def test_a_mover_asks_for_another_round_of_the_recheck(shop: Server, tablet: Mak
     bench.says("Clamp 3 still turned")
     bench.work_until(FREE)
     bench.all_on_server()
-    whole = record(shop.url, other.setup)
+    whole = record(shared_shop.url, other.setup)
     assert [one["kind"] for one in whole.of_step("recheck/C3")] == [
         "clamp moved on re-check",
         "step done",
@@ -133,16 +137,16 @@ def test_a_mover_asks_for_another_round_of_the_recheck(shop: Server, tablet: Mak
 
 
 def test_a_late_correction_asks_for_a_new_signature_and_both_values_stay_in_the_record(
-    shop: Server, tablet: MakeTablet, office: MakeOffice
+    shared_shop: Server, plate: str, tablet: MakeTablet, office: MakeOffice
 ) -> None:
-    other = half_done(shop.url, "sign", reading="0.04")
-    bench = tablet(shop.url)
+    other = half_done(shared_shop.url, "sign", plate=plate, reading="0.04")
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at("sign")
     bench.pin("4101")
     bench.at("machine")
-    wait_for_verdict(shop.url, other.setup)
+    wait_for_verdict(shared_shop.url, other.setup)
     bench.go(bench.find("recorded"))
     bench.go(bench.find("correct").first)
     bench.type_number("0.02")
@@ -154,24 +158,24 @@ def test_a_late_correction_asks_for_a_new_signature_and_both_values_stay_in_the_
     bench.pin("4101")
     bench.at("machine")
     bench.all_on_server()
-    wait_for_verdict(shop.url, other.setup)
+    wait_for_verdict(shared_shop.url, other.setup)
 
-    whole = record(shop.url, other.setup)
+    whole = record(shared_shop.url, other.setup)
     assert whole.kinds[-3:] == ["signed", "after-signature addition", "signed"]
     assert whole.verdicts == ["confirmed", "confirmed"]
-    desk = office(shop.url, "B-03")
+    desk = office(shared_shop.url, "B-03")
     desk.open(f"/setups/{other.setup}")
     (row,) = [row for row in desk.rows("Readings") if "torqued locked" in row]
     assert "0.04" in row and "0.02" in row
 
 
 def test_a_wrong_pin_is_refused_and_the_right_one_then_signs(
-    shop: Server, tablet: MakeTablet
+    shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    other = half_done(shop.url, "sign")
-    bench = tablet(shop.url)
+    other = half_done(shared_shop.url, "sign", plate=plate)
+    bench = tablet(shared_shop.url)
     bench.open()
-    bench.take_over()
+    bench.take_over(plate)
     bench.at("sign")
     bench.pin("9999")
     expect(bench.find("refused")).to_be_visible()
@@ -179,7 +183,7 @@ def test_a_wrong_pin_is_refused_and_the_right_one_then_signs(
     bench.pin("4101")
     bench.at("machine")
     bench.all_on_server()
-    wait_for_verdict(shop.url, other.setup)
-    whole = record(shop.url, other.setup)
+    wait_for_verdict(shared_shop.url, other.setup)
+    whole = record(shared_shop.url, other.setup)
     assert whole.verdicts == ["refused", "confirmed"]
     assert "9999" not in str(whole.body) and "4101" not in str(whole.body["events"])
