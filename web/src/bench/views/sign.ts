@@ -18,7 +18,7 @@ export function signView(b: Bench, work: Work, step: Step): TemplateResult {
   const reason = refused?.verdict === "refused" ? b.state.verdicts.get(refused.event)?.reason ?? "" : null;
   const again = setup.after_signature.length > 0 && setup.signatures.some((one) => one.verdict !== "refused");
   return html`${heading(again ? b.t.signAgain : b.t.signTitle, b.t.signMeaning(b.state.person ?? ""))}
-    ${reason !== null ? html`<p class="said rust" role="alert" data-refused>▲ ${b.t.refused(reason)}</p>` : nothing}
+    ${reason !== null ? html`<p class="said rust" role="alert" data-refused>▲ ${b.t.refused(reason.replace(/\.$/, ""))}</p>` : nothing}
     <div class="middle plain"><ul class="sums">${summary(b, work).map((line) => html`<li>${line}</li>`)}</ul></div>
     ${pinPart(b, step.id)}`;
 }
