@@ -58,6 +58,16 @@ WORKER_ACTIVE = """async () => {
   }
 }"""
 
+WORKER_WAITING = """async () => {
+  const kept = await navigator.serviceWorker.ready;
+  const found = () => new Promise((start) => kept.addEventListener('updatefound', start, {once: true}));
+  if (!kept.installing && !kept.waiting) await found();
+  while (!kept.waiting) {
+    const {installing} = kept;
+    await new Promise((changed) => installing.addEventListener('statechange', changed, {once: true}));
+  }
+}"""
+
 
 @dataclass(frozen=True)
 class Step:
@@ -122,6 +132,10 @@ class Bench:
     def shell_is_kept(self) -> None:
         """Wait until the worker can serve the bench without the server."""
         self.page.evaluate(WORKER_ACTIVE)
+
+    def new_shell_waits(self) -> None:
+        """Wait until another build's worker stands ready beside the one in use."""
+        self.page.evaluate(WORKER_WAITING)
 
     def draft_is_kept(self, digits: str) -> None:
         """Wait until what was typed so far is on the tablet's disk."""
@@ -224,7 +238,7 @@ class Bench:
 
     def burst(self, text: str) -> list[str]:
         """Keys as a keyboard wedge sends them, faster than hands; answers with those swallowed."""
-        swallowed: list[str] = self.page.evaluate(BURST, list(text) + ["Enter"])
+        swallowed: list[str] = self.page.evaluate(BURST, [*text, "Enter"])
         return swallowed
 
     # whole stretches of work

@@ -6,6 +6,7 @@ import datetime as dt
 import shutil
 from pathlib import Path
 
+from api.domain.people import Person, Role
 from api.paths import share
 from api.security.sealing import load_or_make
 from api.security.wiring import means_for
@@ -13,11 +14,11 @@ from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.use_cases import crew, plates
+from api.use_cases import plates
 from api.use_cases.demo.filling import fill
 
 SPARE_DESIGN = "SAD-20"
-OWNER = "B-05"
+OWNER = Person(badge="B-05", role=Role.OWNER)
 
 
 def fill_folder(folder: Path, setups: int) -> Path:
@@ -49,8 +50,7 @@ def add_plates(folder: Path, serials: list[str]) -> None:
     database = Database(Settings(data=folder, database_url="").database)
     try:
         uow = SqlUnitOfWork(database)
-        owner = next(one for one in crew.list_people(uow) if one.badge == OWNER)
         for serial in serials:
-            plates.add_plate(uow, serial, SPARE_DESIGN, owner)
+            plates.add_plate(uow, serial, SPARE_DESIGN, OWNER)
     finally:
         database.close()

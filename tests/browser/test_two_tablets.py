@@ -71,4 +71,5 @@ def test_two_tablets_offline_on_one_step_give_two_answers_that_a_named_person_se
     assert whole.body["state"]["steps"]["clean/stop/S1"]["state"] == "done"
     desk = office(shop.url, "B-03")
     desk.open(f"/setups/{setup}")
-    desk.says("two answers")
+    desk.says("two tablets answered this step")
+    desk.says("Two answers settled")

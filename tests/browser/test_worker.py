@@ -1,0 +1,106 @@
+"""The service worker keeps the shell and nothing else; a new build waits for the idle screen."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import MakeTablet
+from tests.browser.shop_folder import copy_folder
+from tests.support.checkout import ROOT
+from tests.support.server import Server
+
+CACHED = """async () => {
+  const found = {};
+  for (const name of await caches.keys()) {
+    const kept = await (await caches.open(name)).keys();
+    found[name] = kept.map((request) => new URL(request.url).pathname);
+  }
+  return found;
+}"""
+NEW_BUILD = "0f1e2d3c4b5a"
+
+
+def build_of(checkout: Path) -> str:
+    return str(json.loads((checkout / "web/dist/build.json").read_text())["build"])
+
+
+def with_new_build(folder: Path) -> Path:
+    """This checkout as the next version would be: same code, another build of the front end."""
+    for name in ("api", "web/dist", "web/templates", "migrations", "seed_data"):
+        shutil.copytree(ROOT / name, folder / name)
+    dist, old = folder / "web/dist", build_of(folder)
+    worker = (dist / "sw.js").read_text("utf-8")
+    for path in [*dist.glob("*.js"), dist / "build.json"]:
+        before = path.read_bytes()
+        after = before.replace(old.encode(), NEW_BUILD.encode())
+        path.write_bytes(after)
+        worker = worker.replace(_digest(before), _digest(after))
+    (dist / "sw.js").write_text(worker.replace(old, NEW_BUILD), "utf-8")
+    return folder
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+@pytest.fixture
+def next_version(filled_folder: Path, tmp_path: Path) -> Iterator[tuple[Server, Server]]:
+    """The shop served by this version, and a stopped server of the next one for the same address."""
+    data = copy_folder(filled_folder, tmp_path / "shop")
+    now = Server(data)
+    later = Server(data, now.port, checkout=with_new_build(tmp_path / "next"))
+    with now:
+        yield now, later
+    later.kill()
+
+
+def test_only_the_shell_is_in_the_cache_after_work_that_asked_the_api(
+    shared_shop: Server, plate: str, tablet: MakeTablet
+) -> None:
+    bench = tablet(shared_shop.url)
+    bench.open()
+    bench.shell_is_kept()
+    bench.start_setup(plate)
+    bench.main()
+    bench.all_on_server()
+    cached = bench.page.evaluate(CACHED)
+    assert list(cached) == [f"clampbook-shell-{build_of(ROOT)}"]
+    (paths,) = cached.values()
+    shell = json.loads((ROOT / "web/dist/build.json").read_text())["shell"]
+    assert sorted(paths) == sorted({*shell, "/bench", "/bench.webmanifest"})
+    assert not [path for path in paths if path.startswith("/api")]
+
+
+def test_a_new_build_is_offered_only_on_the_idle_screen_and_taken_by_a_touch(
+    next_version: tuple[Server, Server], tablet: MakeTablet
+) -> None:
+    now, later = next_version
+    bench = tablet(now.url)
+    bench.open()
+    bench.shell_is_kept()
+    bench.start_setup()
+    bench.main()
+    bench.all_on_server()
+    bench.complaints.server_may_vanish = True
+    now.stop()
+    later.start()
+    bench.open()
+    bench.go_on()
+    bench.new_shell_waits()
+    expect(bench.find("update")).to_have_count(0)
+    bench.main()
+    bench.go(bench.find("pause"))
+    bench.go(bench.find("pause-reason", "left"))
+    expect(bench.find("update")).to_be_visible()
+    with bench.page.expect_navigation():
+        bench.tap(bench.find("update"))
+    bench.ready()
+    assert bench.page.evaluate("document.documentElement.dataset.build") == NEW_BUILD
+    expect(bench.find("plate", "SAD-20-001")).to_contain_text("B-01")
