@@ -27,10 +27,12 @@ class Server:
         command: str = "serve",
         database_url: str = "",
         environment: Mapping[str, str] | None = None,
+        checkout: Path = ROOT,
     ) -> None:
         self.data = data
         self.port = port or free_port()
         self.command = command
+        self.checkout = checkout
         self.environment = {
             **os.environ,
             **(environment or {}),
@@ -49,7 +51,7 @@ class Server:
 
     def start(self) -> "Server":
         """Start and return once `/api/health` answers."""
-        words = [self.command, "--data", str(self.data), "--port", str(self.port)]
+        words = [self.command, "--data", str(self.data.absolute()), "--port", str(self.port)]
         with self.log.open("ab") as log:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "api", *words],
