@@ -10,6 +10,7 @@ from typing import Self
 from sqlalchemy.exc import (
     DatabaseError,
     DataError,
+    IntegrityError,
     InterfaceError,
     OperationalError,
     SQLAlchemyError,
@@ -17,7 +18,7 @@ from sqlalchemy.exc import (
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlmodel import Session
 
-from api.domain.errors import BadInput, Unavailable
+from api.domain.errors import BadInput, Clash, Unavailable
 from api.storage.engine import Database
 from api.storage.event_log import SqlEventLog
 from api.storage.queries.crew import SqlPeople, SqlSessions
@@ -56,6 +57,8 @@ class SqlUnitOfWork:
         session.close()
         if isinstance(error, SQLAlchemyError) and _is_failure(error):
             raise unavailable(error) from error
+        if isinstance(error, IntegrityError):
+            raise Clash("Someone else changed this at the same moment; look again.") from error
         if isinstance(error, UNFIT):
             raise BadInput(
                 "A value holds a character or a number that records cannot hold; nothing was changed."

@@ -97,13 +97,13 @@ def save_person(uow: UnitOfWork, person: Person, by: Person) -> Person:
     """Adds or changes a person. Only an owner makes, changes or unmakes an owner."""
     require(by, Action.EDIT_CREW)
     with uow:
+        uow.shop.bump()  # first, so that two changes at once come one after the other
         before = uow.people.get(person.badge)
         _guard_owner(by, before, person)
         uow.people.save(person)
         _guard_last_owner(uow, before)
         if not person.active:
             uow.sessions.end_all_of(person.badge)
-        uow.shop.bump()
         uow.commit()
     return person
 
@@ -133,7 +133,7 @@ def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: P
 
 def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person | None:
     person = uow.people.get(badge) if badge.isprintable() else None
-    credential = uow.people.credential(badge, "password") if person else None
+    credential = uow.people.credential(badge, "password", to_change=True) if person else None
     if person is None or credential is None:
         means.pins.hash(password)  # the same time passes for a badge that does not exist
         return None

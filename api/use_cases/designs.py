@@ -53,6 +53,7 @@ def load_design(
     """
     require(by, Action.EDIT_DESIGNS)
     with uow:
+        uow.shop.bump()
         reading = read_design(text, file, everything(uow))
         if reading.design is None or reading.stops:
             return Loaded(None, reading.findings, reading.unreadable)
@@ -78,6 +79,7 @@ def release_revision(
     """Freezes the draft and its sheet; from now on the bench can work to it."""
     require(by, Action.EDIT_DESIGNS)
     with uow:
+        uow.shop.bump()
         draft = _revision(uow, code, revision)
         if draft.state != "draft":
             raise Clash(f"Revision {revision} of {code} is {draft.state} already.", design=code)
@@ -93,7 +95,6 @@ def release_revision(
             released_at=means.clock.now(),
         )
         uow.designs.save(released)
-        uow.shop.bump()
         uow.commit()
     return released
 
@@ -104,6 +105,7 @@ def withdraw_revision(
     """Takes a revision out of use; setups made to it stay as they are."""
     require(by, Action.EDIT_DESIGNS)
     with uow:
+        uow.shop.bump()
         before = _revision(uow, code, revision)
         if before.state == "withdrawn":
             raise Clash(f"Revision {revision} of {code} is withdrawn already.", design=code)
@@ -111,7 +113,6 @@ def withdraw_revision(
             before, state="withdrawn", withdrawn_by=by.badge, withdrawn_at=means.clock.now()
         )
         uow.designs.save(after)
-        uow.shop.bump()
         uow.commit()
     return after
 

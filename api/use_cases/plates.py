@@ -87,12 +87,12 @@ def add_plate(uow: UnitOfWork, serial: str, design: str, by: Person, note: str =
         raise BadInput("A plate's serial has 1 to 32 letters, digits or hyphens.", field="serial")
     plate = Plate(serial=serial, design=design, note=note[:500])
     with uow:
+        uow.shop.bump()
         if uow.plates.get(serial) is not None:
             raise Clash(f"There is a plate {serial} already.", field="serial")
         if not any(one.code == design for one in uow.designs.all()):
             raise NotFound(f"There is no design {design!r}; load its file first.", field="design")
         uow.plates.save(plate)
-        uow.shop.bump()
         uow.commit()
     return plate
 
@@ -104,13 +104,13 @@ def hold_plate(uow: UnitOfWork, means: Means, serial: str, reason: str, by: Pers
     if not 3 <= len(reason) <= 500:
         raise BadInput("Say in 3 to 500 characters why the plate is held.", field="reason")
     with uow:
+        uow.shop.bump()
         plate = _plate(uow, serial)
         if plate.held is not None:
             raise Clash(f"Plate {serial} is held already: {plate.held}.", plate=serial)
         held = plate.model_copy(update={"held": reason})
         uow.plates.save(held)
         uow.plates.add_hold(Hold(serial, reason, by.badge, means.clock.now()))
-        uow.shop.bump()
         uow.commit()
     return held
 
@@ -119,6 +119,7 @@ def free_plate(uow: UnitOfWork, means: Means, serial: str, by: Person) -> Plate:
     """Ends a hold, and clears the plate of a rejected setup."""
     require(by, Action.HOLD_PLATE)
     with uow:
+        uow.shop.bump()
         plate = _plate(uow, serial)
         last = _last(uow.setups.of_plate(serial))
         rejected = last is not None and last.phase == "rejected" and plate.cleared != last.id
@@ -129,7 +130,6 @@ def free_plate(uow: UnitOfWork, means: Means, serial: str, by: Person) -> Plate:
         )
         uow.plates.save(freed)
         uow.plates.end_hold(serial, by.badge, means.clock.now())
-        uow.shop.bump()
         uow.commit()
     return freed
 

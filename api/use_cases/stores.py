@@ -56,6 +56,7 @@ def save_item(
     require(by, Action.EDIT_STORES)
     item = check_item(kind, body)
     with uow:
+        uow.shop.bump()  # first, so that two changes at once come one after the other
         before = uow.items.get(kind, key_of(item))
         content = item.model_dump(mode="json")
         if before is not None and before.body == content:
@@ -63,7 +64,6 @@ def save_item(
         n = before.n + 1 if before else 1
         version = ItemVersion(kind, key_of(item), n, content, means.clock.now(), by.badge)
         uow.items.add(version)
-        uow.shop.bump()
         uow.commit()
     return StoredItem(item, version)
 

@@ -79,6 +79,15 @@ def test_sixteen_tablets_on_sixteen_setups_at_once_lose_nothing(shop: Shop) -> N
     assert_sound(shop, [text for one in tablets for text in one.texts])
 
 
+def test_sixteen_senders_of_rubbish_keep_it_once(shop: Shop) -> None:
+    tablet = shop.tablet()
+    with ThreadPoolExecutor(16) as pool:
+        taken = list(pool.map(lambda _: send(shop, tablet, ["rubbish"]), range(16)))
+    assert {one.results[0].outcome for one in taken} == {"set aside"}
+    with shop.reader as uow:
+        assert uow.events.set_asides(1, 10).total == 1
+
+
 def test_two_tablets_on_one_setup_at_once_end_in_the_rebuilt_state(shop: Shop) -> None:
     one = shop.tablet("tab-1", setup=setup_id(1))
     other = shop.tablet("tab-2", setup=setup_id(1), person="B-02")

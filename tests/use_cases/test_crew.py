@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 from api.domain.errors import BadInput, Clash, NotAllowed, NotFound, NotSignedIn, TooMany
@@ -128,3 +130,15 @@ def test_a_password_that_is_none_is_refused(shop: Shop, password: str) -> None:
 def test_secrets_of_an_unknown_badge_cannot_be_set(shop: Shop) -> None:
     with pytest.raises(NotFound):
         crew.set_pin(shop.uow, shop.means, "B-99", "1234", LEAD)
+
+
+def test_wrong_passwords_at_once_are_all_counted(shop: Shop) -> None:
+    def guess(number: int) -> type[Exception]:
+        with pytest.raises((NotSignedIn, TooMany)) as caught:
+            crew.sign_in(shop.uow, shop.means, "B-03", f"guess number {number}")
+        return caught.type
+
+    with ThreadPoolExecutor(12) as pool:
+        answers = list(pool.map(guess, range(12)))
+    assert answers.count(NotSignedIn) == 5
+    assert answers.count(TooMany) == 7

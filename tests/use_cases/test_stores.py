@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -76,3 +77,14 @@ def test_unknown_items_and_shelves_are_not_found(shop: Shop) -> None:
         stores.item_history(shop.reader, "indicator", "T-03")
     with pytest.raises(NotFound, match="no shelf"):
         stores.list_items(shop.reader, "hammer")  # type: ignore[arg-type]
+
+
+def test_changes_to_one_item_at_once_come_one_after_the_other(shop: Shop) -> None:
+    def change(number: int) -> None:
+        body = TOOL | {"note": f"change {number}"}
+        stores.save_item(shop.uow, shop.means, "tool", body, LEAD)
+
+    with ThreadPoolExecutor(8) as pool:
+        list(pool.map(change, range(8)))
+    versions = stores.item_history(shop.reader, "tool", "T-03")
+    assert [one.n for one in versions] == list(range(9, 0, -1))

@@ -32,8 +32,12 @@ class SqlPeople:
             PersonRow(badge=person.badge, role=person.role.value, active=person.active),
         )
 
-    def credential(self, badge: str, kind: CredentialKind) -> Credential | None:
-        row = self._session.get(CredentialRow, (badge, kind))
+    def credential(
+        self, badge: str, kind: CredentialKind, *, to_change: bool = False
+    ) -> Credential | None:
+        row = self._session.get(
+            CredentialRow, (badge, kind), with_for_update=to_change, populate_existing=True
+        )
         return None if row is None else to_value(Credential, row)
 
     def credentials(self) -> list[Credential]:

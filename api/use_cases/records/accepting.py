@@ -128,6 +128,7 @@ class _Taking:
         return Result(index, event.id, "stored", stored.seq, stored.flags)
 
     def finish(self) -> None:
+        self.uow.events.lock()
         self.uow.events.see_tablet(self.sender, self.build, self.means.clock.now())
         for setup in sorted(self.unprojected):
             projecting.save(self.uow, self.folded[setup])

@@ -81,7 +81,7 @@ def _cover_problem(uow: UnitOfWork, event: Event) -> Judged | None:
 
 
 def _judge_pin(uow: UnitOfWork, means: Means, event: Event) -> Judged:
-    credential = uow.people.credential(event.person or "", "pin")
+    credential = uow.people.credential(event.person or "", "pin", to_change=True)
     if credential is None:
         return Judged("refused", f"{event.person} has no PIN yet; a lead sets one.")
     if credentials.locked_for(credential, means.clock.now()) is not None:
