@@ -176,7 +176,7 @@ JSON = st.recursive(
 
 
 @settings(
-    max_examples=60,
+    max_examples=30,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )

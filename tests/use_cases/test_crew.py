@@ -33,15 +33,15 @@ def test_signing_out_ends_the_session(shop: Shop) -> None:
     assert crew.who(shop.reader, shop.means, opened.token) is None
 
 
-@pytest.mark.parametrize("token", [None, "", "x", "\ud800", "é" * 5000])
-def test_a_strange_token_is_nobody(shop: Shop, token: str | None) -> None:
-    assert crew.who(shop.reader, shop.means, token) is None
+def test_a_strange_token_is_nobody(shop: Shop) -> None:
+    for token in (None, "", "x", "\ud800", "é" * 5000):
+        assert crew.who(shop.reader, shop.means, token) is None
 
 
-@pytest.mark.parametrize("badge", ["B-03", "B-99", "", "B-01", "b\0"])
-def test_a_wrong_badge_and_a_wrong_password_answer_alike(shop: Shop, badge: str) -> None:
-    with pytest.raises(NotSignedIn, match="do not fit"):
-        crew.sign_in(shop.uow, shop.means, badge, "wrong password")
+def test_a_wrong_badge_and_a_wrong_password_answer_alike(shop: Shop) -> None:
+    for badge in ("B-03", "B-99", "", "B-01", "b\0", "\ud800"):
+        with pytest.raises(NotSignedIn, match="do not fit"):
+            crew.sign_in(shop.uow, shop.means, badge, "wrong password")
 
 
 def test_five_wrong_passwords_lock_the_badge_for_a_while(shop: Shop) -> None:
@@ -78,12 +78,12 @@ def test_a_lead_adds_people_and_the_list_says_who_has_which_secret(shop: Shop) -
     assert people["B-01"].locked_until is None
 
 
-@pytest.mark.parametrize("by", [OPERATOR, ENGINEER])
-def test_others_do_not_change_the_crew(shop: Shop, by: Person) -> None:
-    with pytest.raises(NotAllowed):
-        crew.save_person(shop.uow, Person(badge="B-06", role=Role.OPERATOR), by)
-    with pytest.raises(NotAllowed):
-        crew.set_pin(shop.uow, shop.means, "B-03", "1234", by)
+def test_others_do_not_change_the_crew(shop: Shop) -> None:
+    for by in (OPERATOR, ENGINEER):
+        with pytest.raises(NotAllowed):
+            crew.save_person(shop.uow, Person(badge="B-06", role=Role.OPERATOR), by)
+        with pytest.raises(NotAllowed):
+            crew.set_pin(shop.uow, shop.means, "B-03", "1234", by)
 
 
 def test_only_an_owner_makes_changes_or_resets_an_owner(shop: Shop) -> None:
@@ -115,16 +115,16 @@ def test_a_person_sets_the_own_pin(shop: Shop) -> None:
     assert "7319" not in credential.hash
 
 
-@pytest.mark.parametrize("pin", ["", "123", "123456789", "12a4", "1111", "١٢٣٤", " 1234"])
-def test_a_pin_that_is_none_is_refused(shop: Shop, pin: str) -> None:
-    with pytest.raises(BadInput, match="4 to 8 digits"):
-        crew.set_pin(shop.uow, shop.means, "B-01", pin, LEAD)
+def test_a_pin_that_is_none_is_refused(shop: Shop) -> None:
+    for pin in ("", "123", "123456789", "12a4", "1111", "١٢٣٤", " 1234"):
+        with pytest.raises(BadInput, match="4 to 8 digits"):
+            crew.set_pin(shop.uow, shop.means, "B-01", pin, LEAD)
 
 
-@pytest.mark.parametrize("password", ["", "short", "x" * 201])
-def test_a_password_that_is_none_is_refused(shop: Shop, password: str) -> None:
-    with pytest.raises(BadInput, match="8 to 200"):
-        crew.set_password(shop.uow, shop.means, "B-01", password, LEAD)
+def test_a_password_that_is_none_is_refused(shop: Shop) -> None:
+    for password in ("", "short", "x" * 201):
+        with pytest.raises(BadInput, match="8 to 200"):
+            crew.set_password(shop.uow, shop.means, "B-01", password, LEAD)
 
 
 def test_secrets_of_an_unknown_badge_cannot_be_set(shop: Shop) -> None:

@@ -87,15 +87,14 @@ def test_a_withdrawn_revision_leaves_the_bench_and_stays_readable(stocked: Shop)
         designs.withdraw_revision(stocked.uow, stocked.means, "CLR-08", "A", OWNER)
 
 
-@pytest.mark.parametrize(
-    "text",
-    ["", "not toml", "[" * 100_000, "x" * 1_000_000, "a = 'b", "\ud800", "a\0b", FILE[:200]],
-    ids=lambda text: repr(text)[:20],
-)
-def test_a_malformed_file_gets_findings_and_changes_nothing(shop: Shop, text: str) -> None:
-    loaded = designs.load_design(shop.uow, shop.means, text, ENGINEER)
-    assert loaded.revision is None
-    assert loaded.findings
+MALFORMED = ["", "not toml", "[" * 100_000, "x" * 1_000_000, "a = 'b", "\ud800", "a\0b", FILE[:200]]
+
+
+def test_a_malformed_file_gets_findings_and_changes_nothing(shop: Shop) -> None:
+    for text in MALFORMED:
+        loaded = designs.load_design(shop.uow, shop.means, text, ENGINEER)
+        assert loaded.revision is None
+        assert loaded.findings
     assert [one.code for one in designs.list_designs(shop.reader)] == ["SAD-20"]
 
 
