@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
 from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
 
 from api.app import create_app
 from api.paths import share
+from api.security.sealing import load_or_make
 from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage import migrate
@@ -23,32 +26,53 @@ SETUPS = 8
 TODAY = dt.date(2026, 11, 24)
 
 
-def open_site(settings: Settings) -> Iterator[Site]:
-    database, means = Database(settings.database), means_for(settings)
-    migrate.upgrade(database, share("migrations"))
-    fill(
-        lambda: SqlUnitOfWork(database),
-        means,
-        means.opener,
-        share("seed_data"),
-        TODAY,
-        setups=SETUPS,
-    )
-    with client_of(create_app(settings)) as client:
-        yield Site(str(client.base_url), database, means)
-    database.close()
+def make_shop(settings: Settings) -> None:
+    """Fills the empty database that the settings name."""
+    with closing(Database(settings.database)) as database:
+        migrate.upgrade(database, share("migrations"))
+        fill(
+            lambda: SqlUnitOfWork(database),
+            means_for(settings),
+            load_or_make(settings.keys),
+            share("seed_data"),
+            TODAY,
+            setups=SETUPS,
+        )
+
+
+@contextmanager
+def opened(settings: Settings) -> Iterator[Site]:
+    with (
+        closing(Database(settings.database)) as database,
+        client_of(create_app(settings)) as client,
+    ):
+        yield Site(str(client.base_url), database, means_for(settings))
+
+
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A filled data folder, to be copied and never opened."""
+    folder = tmp_path_factory.mktemp("filled") / "data"
+    make_shop(Settings(data=folder, database_url=""))
+    return folder
 
 
 @pytest.fixture
-def site(sqlite_url: str, tmp_path: Path) -> Iterator[Site]:
+def site(filled: Path, tmp_path: Path) -> Iterator[Site]:
     """The shop on SQLite."""
-    yield from open_site(Settings(data=tmp_path / "data", database_url=sqlite_url))
+    folder = tmp_path / "data"
+    shutil.copytree(filled, folder)
+    with opened(Settings(data=folder, database_url="")) as made:
+        yield made
 
 
 @pytest.fixture
 def each_site(database_url: str, tmp_path: Path) -> Iterator[Site]:
     """The shop on SQLite and on PostgreSQL."""
-    yield from open_site(Settings(data=tmp_path / "data", database_url=database_url))
+    settings = Settings(data=tmp_path / "data", database_url=database_url)
+    make_shop(settings)
+    with opened(settings) as made:
+        yield made
 
 
 @pytest.fixture
