@@ -16,14 +16,18 @@ from api.use_cases.ports import Means, UnitOfWork
 
 PACE_OVER = 40
 LONGEST_STEP_S = 600
+UNFINISHED = frozenset({"working", "signed", "in machine"})
 
 
 @dataclass(frozen=True, slots=True)
 class ShopData:
+    """`start` is the sequence number after which a tablet new to the shop begins to pull."""
+
     version: str
     shop: str
     epoch: str
     time: dt.datetime
+    start: int
     sheets: list[dict[str, Any]]
     plates: list[PlateInfo]
     tools: list[dict[str, Any]]
@@ -44,13 +48,14 @@ def shop_version(uow: UnitOfWork, means: Means) -> str:
 def shop_data(uow: UnitOfWork, means: Means) -> ShopData:
     with uow:
         meta, pulls = uow.shop.meta(), uow.setups.pulls()
-        sheets = [one.sheet for one in uow.designs.all() if one.state == "released" and one.sheet]
+        unfinished = [one for one in uow.setups.all() if one.phase in UNFINISHED]
         return ShopData(
             version=_version(uow, means),
             shop=meta.name,
             epoch=meta.epoch,
             time=means.clock.now(),
-            sheets=sheets,
+            start=_start(uow, [one.id for one in unfinished]),
+            sheets=_sheets(uow, {(one.design, one.revision) for one in unfinished}),
             plates=plate_infos(uow),
             tools=[_with_pulls(one, pulls) for one in _bodies(uow, "tool")],
             indicators=_bodies(uow, "indicator"),
@@ -69,6 +74,21 @@ def to_json(shop: ShopData) -> dict[str, Any]:
 def _version(uow: UnitOfWork, means: Means) -> str:
     meta = uow.shop.meta()
     return f"{meta.epoch[:8]}-{means.opener.key_id[:8]}-{meta.version}"
+
+
+def _start(uow: UnitOfWork, unfinished: list[str]) -> int:
+    """Just before the oldest record that somebody may still have to work with."""
+    first = [uow.events.of_setup(setup)[0].seq - 1 for setup in unfinished]
+    return min(first, default=uow.events.head())
+
+
+def _sheets(uow: UnitOfWork, in_work: set[tuple[str, str]]) -> list[dict[str, Any]]:
+    """Of every released revision, and of withdrawn ones that a plate is still set up to."""
+    return [
+        one.sheet
+        for one in uow.designs.all()
+        if one.sheet and (one.state == "released" or (one.code, one.revision) in in_work)
+    ]
 
 
 def _bodies(uow: UnitOfWork, kind: ItemKind) -> list[dict[str, Any]]:

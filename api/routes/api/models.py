@@ -226,6 +226,7 @@ class Shop(Answer):
     shop: str
     epoch: str
     time: dt.datetime
+    start: int = Field(description="A tablet new to the shop pulls what comes after this")
     sheets: list[dict[str, Any]]
     plates: list[Plate]
     tools: list[dict[str, Any]]
