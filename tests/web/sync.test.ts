@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { advance, begin } from "../../web/src/shared/core/sync.ts";
-import type { Effect, Input, PullAnswer, PushAnswer, Result, SyncState } from "../../web/src/shared/core/sync.ts";
+import type { Effect, Input, PullAnswer, PushAnswer, Result, ShopNews, SyncState } from "../../web/src/shared/core/sync.ts";
 
 const FRESH = {
   epoch: null, watermark: null, contiguous: 0, outbox: [], acknowledged: [], after: 0, etag: null, shopVersion: null,
@@ -33,6 +33,9 @@ class Shop {
   pull(after: number): PullAnswer {
     const events = this.kept.slice(after).map((n, i) => ({ seq: after + i + 1, text: String(n), flags: [] }));
     return { epoch: this.epoch, head: this.kept.length, more: false, time: "", events, signatures: [] };
+  }
+  news(): ShopNews {
+    return { version: this.epoch, epoch: this.epoch, start: Math.floor(this.kept.length / 2) };
   }
   contiguous(): number {
     let n = 0;
@@ -86,7 +89,7 @@ function deliver(tablet: Tablet, shop: Shop, random: () => number): void {
 function answer(tablet: Tablet, shop: Shop, asked: Extract<Effect, { request: number }>, luck: number, random: () => number) {
   const request = asked.request;
   const kind = asked.do;
-  if (kind === "shop") tablet.feed({ type: "shop answered", request, version: "1", etag: "1" }, random);
+  if (kind === "shop") tablet.feed({ type: "shop answered", request, etag: shop.epoch, shop: shop.news() }, random);
   else if (luck < 0.3) {
     if (luck < 0.22 && kind === "push") shop.accept(asked.ns);
     tablet.feed({ type: `${kind} failed`, request, failure: { status: null, message: "lost" } }, random);
@@ -176,4 +179,30 @@ test("retries come at growing distances and never further apart than a quarter m
   }
   assert.ok(waits[0]! < waits[1]! && waits[1]! < waits[2]!);
   assert.ok(Math.max(...waits) <= 15_000);
+});
+
+test("a tablet new to the shop begins to pull where the shop says, and not before it knows", () => {
+  const first = advance(begin(FRESH), { type: "start" }, 0);
+  assert.deepEqual(first.effects.map((effect) => effect.do), ["shop"]);
+  const request = first.state.shopping!;
+  const news: ShopNews = { version: "1", epoch: "e", start: 40 };
+  const told = advance(first.state, { type: "shop answered", request, etag: "1", shop: news }, 0);
+  assert.deepEqual(told.effects.find((effect) => effect.do === "pull"), { do: "pull", request: request + 1, after: 40 });
+});
+
+test("a tablet that has pulled before goes on where it was", () => {
+  const first = advance(begin({ ...FRESH, epoch: "e", after: 7 }), { type: "start" }, 0);
+  assert.equal(first.effects.find((effect) => effect.do === "pull")?.after, 7);
+  const news: ShopNews = { version: "1", epoch: "e", start: 40 };
+  const told = advance(first.state, { type: "shop answered", request: first.state.shopping!, etag: "1", shop: news }, 0);
+  assert.equal(told.state.after, 7);
+});
+
+test("a shop of another epoch makes the tablet send again what the server may lack", () => {
+  const known = { ...FRESH, epoch: "e1", after: 7, acknowledged: [1, 2] };
+  const first = advance(begin(known), { type: "start" }, 0);
+  const news: ShopNews = { version: "2", epoch: "e2", start: 3 };
+  const told = advance(first.state, { type: "shop answered", request: first.state.shopping!, etag: "2", shop: news }, 0);
+  assert.deepEqual(told.state.outbox, [1, 2]);
+  assert.equal(told.state.epoch, "e2");
 });

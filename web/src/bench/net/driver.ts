@@ -116,7 +116,7 @@ export class Driver {
       await this.log.keepShop(merged, reply.etag).catch((reason: unknown) => this.watcher.failed(reason));
       this.watcher.shop(merged);
     }
-    this.feed({ type: "shop answered", request, version: reply.shop?.version ?? null, etag: reply.etag });
+    this.feed({ type: "shop answered", request, etag: reply.etag, shop: reply.shop ?? null });
   }
 
   private fail(type: "push failed" | "pull failed" | "shop failed", request: number, failure: Failure): void {

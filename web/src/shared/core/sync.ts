@@ -22,6 +22,9 @@ export interface PullAnswer {
   epoch: string; head: number; more: boolean; time: string; events: Pulled[]; signatures: Verdict[];
 }
 
+/** What of a new shop document matters here: `start` is where a tablet new to the shop begins to pull. */
+export interface ShopNews { version: string; epoch: string; start: number }
+
 export interface Failure { status: number | null; message: string }
 
 export type Input =
@@ -30,7 +33,7 @@ export type Input =
   | { type: "hint"; head: number; shop: string }
   | { type: "push answered"; request: number; answer: PushAnswer }
   | { type: "pull answered"; request: number; answer: PullAnswer }
-  | { type: "shop answered"; request: number; version: string | null; etag: string | null }
+  | { type: "shop answered"; request: number; etag: string | null; shop: ShopNews | null }
   | { type: "push failed" | "pull failed" | "shop failed"; request: number; failure: Failure };
 
 export interface Marked { n: number; outcome: Outcome; seq: number | null; flags: string[]; message: string | null }
@@ -88,7 +91,7 @@ function take(s: SyncState, input: Input, effects: Effect[], random: number): Sy
     case "pull answered":
       return s.pulling === input.request ? pullAnswered(s, input.answer, effects) : s;
     case "shop answered":
-      return s.shopping === input.request ? shopAnswered(s, input.version, input.etag, effects) : s;
+      return s.shopping === input.request ? shopAnswered(s, input.shop, input.etag, effects) : s;
     case "push failed": case "pull failed": case "shop failed":
       return failed(s, input, effects, random);
     default:
@@ -130,9 +133,15 @@ function pullAnswered(s: SyncState, answer: PullAnswer, effects: Effect[]): Sync
   return fine(s, effects);
 }
 
-function shopAnswered(s: SyncState, version: string | null, etag: string | null, effects: Effect[]): SyncState {
+function shopAnswered(s: SyncState, shop: ShopNews | null, etag: string | null, effects: Effect[]): SyncState {
   s.shopping = null;
-  if (version !== null) Object.assign(s, { shopVersion: version, etag });
+  if (shop === null) return fine(s, effects);
+  Object.assign(s, { shopVersion: shop.version, etag });
+  if (restarted(s, shop.epoch, Number.MAX_SAFE_INTEGER, effects)) return fine(s, effects);
+  if (s.after === 0 && shop.start > 0) {
+    s.after = shop.start;
+    effects.push({ do: "keep", events: [], signatures: [], after: shop.start, epoch: shop.epoch });
+  }
   return fine(s, effects);
 }
 
@@ -196,13 +205,14 @@ function ask(s: SyncState, effects: Effect[]): void {
     s.pushing = { request: (s.requests += 1), ns: s.outbox.slice(0, s.batch) };
     effects.push({ do: "push", ...s.pushing });
   }
-  if (s.pulling === null && s.pullDue) {
-    Object.assign(s, { pulling: (s.requests += 1), pullDue: false });
-    effects.push({ do: "pull", request: s.requests, after: s.after });
-  }
   if (s.shopping === null && s.shopDue) {
     Object.assign(s, { shopping: (s.requests += 1), shopDue: false });
     effects.push({ do: "shop", request: s.requests, etag: s.etag });
+  }
+  const startUnknown = s.after === 0 && s.shopping !== null;
+  if (s.pulling === null && s.pullDue && !startUnknown) {
+    Object.assign(s, { pulling: (s.requests += 1), pullDue: false });
+    effects.push({ do: "pull", request: s.requests, after: s.after });
   }
 }
 

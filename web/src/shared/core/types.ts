@@ -83,7 +83,7 @@ export interface PlateInfo {
 }
 
 export interface ShopData {
-  version: string; shop: string; epoch: string; time: string;
+  version: string; shop: string; epoch: string; time: string; start: number;
   sheets: Sheet[]; plates: PlateInfo[]; tools: TorqueTool[]; indicators: Indicator[];
   greases: Grease[]; specs: Record<string, unknown>[]; people: Person[];
   key: { id: string; public: string } | null;
