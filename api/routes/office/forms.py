@@ -20,6 +20,7 @@ class Form:
     values: dict[str, str] = field(default_factory=dict)
     files: dict[str, bytes] = field(default_factory=dict)
     problems: dict[str, str] = field(default_factory=dict)
+    labels: dict[str, str] = field(default_factory=dict)
 
     def text(self, name: str) -> str:
         return self.values.get(name, "").strip()

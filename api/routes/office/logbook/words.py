@@ -148,7 +148,7 @@ def _reading(step: str | None, data: dict[str, Any]) -> Told:
     if data.get("reason"):
         more.append(f"reason: {data['reason']}")
     which = "second entry" if data["entry"] == 2 else "first entry"
-    return Told(f"Point {data['point']} reads, {data['state']}, {which}", amount(data), more)
+    return Told(f"Point {data['point']}, {data['state']}, {which}", amount(data), more)
 
 
 def _correction(step: str | None, data: dict[str, Any]) -> Told:

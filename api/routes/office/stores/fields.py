@@ -209,6 +209,7 @@ def typed(kind: ItemKind, body: dict[str, Any]) -> dict[str, str]:
 
 def checked(kind: ItemKind, form: Form) -> AnyItem | None:
     """The item the form describes, or None with a message at each field that is wrong."""
+    form.labels = {one.name: one.label for row in FIELDS[kind] for one in row}
     body = body_of(kind, form)
     item: AnyItem | None = None
     try:
