@@ -55,7 +55,7 @@ class Server:
         with self.log.open("ab") as log:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "api", *words],
-                cwd=ROOT,
+                cwd=self.checkout,
                 env=self.environment,
                 stdout=log,
                 stderr=log,
