@@ -51,22 +51,8 @@ DRAFTS = """() => new Promise((found, failed) => {
     asked.onsuccess = () => { db.close(); found(asked.result.map((pad) => pad.entry.digits)); };
   };
 })"""
-WORKER_ACTIVE = """async () => {
-  const kept = await navigator.serviceWorker.ready;
-  while (kept.active.state !== 'activated') {
-    await new Promise((changed) => kept.active.addEventListener('statechange', changed, {once: true}));
-  }
-}"""
-
-WORKER_WAITING = """async () => {
-  const kept = await navigator.serviceWorker.ready;
-  const found = () => new Promise((start) => kept.addEventListener('updatefound', start, {once: true}));
-  if (!kept.installing && !kept.waiting) await found();
-  while (!kept.waiting) {
-    const {installing} = kept;
-    await new Promise((changed) => installing.addEventListener('statechange', changed, {once: true}));
-  }
-}"""
+WORKERS = """() => navigator.serviceWorker.getRegistration('/bench').then((kept) => ({
+  active: kept?.active?.state === 'activated', waiting: Boolean(kept?.waiting)}))"""
 
 
 @dataclass(frozen=True)
@@ -131,11 +117,16 @@ class Bench:
 
     def shell_is_kept(self) -> None:
         """Wait until the worker can serve the bench without the server."""
-        self.page.evaluate(WORKER_ACTIVE)
+        self._worker("active")
 
     def new_shell_waits(self) -> None:
         """Wait until another build's worker stands ready beside the one in use."""
-        self.page.evaluate(WORKER_WAITING)
+        self._worker("waiting")
+
+    def _worker(self, which: str) -> None:
+        wait_until(
+            lambda: self.page.evaluate(WORKERS)[which], within_s=20, what=f"a worker {which}"
+        )
 
     def draft_is_kept(self, digits: str) -> None:
         """Wait until what was typed so far is on the tablet's disk."""
