@@ -127,6 +127,7 @@ async function start(): Promise<void> {
   redraw();
   await alone();
   const tablet = await log.tablet();
+  await log.purge();
   const [settings, shop, records, server, here] = await Promise.all([
     loadSettings(log), log.shop(), log.all(), log.server(), log.here(),
   ]);

@@ -43,7 +43,7 @@ export class Desk {
   /** Write one event; the screen moves on only after it is safely on this tablet. Null when it was not. */
   async write(setup: string, kind: EventKind, step: string | null, data: Data, person = this.state.person): Promise<BenchEvent | null> {
     if (this.state.busy) return null;
-    this.update({ busy: true });
+    this.state.busy = true;
     try {
       const draft = step === null ? null : draftKey(setup, step);
       const said = { setup, kind, step, person, data: this.state.paper ? { ...data, source: "paper" } : data };
@@ -150,5 +150,5 @@ function readingLine(after: Setup, event: BenchEvent): Line | null {
   const final = after.readings.get(event.step!)?.final;
   const limits = after.plan.find((one) => one.id === event.step)!.limits;
   if (!final) return null;
-  return limits && !final.out ? { kind: "within", point, value, unit, ...limits } : { kind: "kept", point, value, unit };
+  return limits ? { kind: final.out ? "out" : "within", point, value, unit, ...limits } : { kind: "kept", point, value, unit };
 }

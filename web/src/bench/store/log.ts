@@ -5,9 +5,11 @@ import type { Clock, RandomBytes } from "../../shared/core/time.ts";
 import { uuid7 } from "../../shared/core/time.ts";
 import type { ShopData } from "../../shared/core/types.ts";
 import { ONE, STRICT, openBench } from "./db.ts";
-import type { BenchDb, Here, OtherRow, OwnRow, ServerMemory } from "./db.ts";
+import type { BenchDb, Chain, Here, OtherRow, OwnRow, ServerMemory } from "./db.ts";
 
 export interface Written { event: BenchEvent; hash: string }
+
+const KEPT_MS = 30 * 24 * 3_600_000;
 
 export const NO_SERVER: ServerMemory = {
   epoch: null, watermark: null, contiguous: 0, after: 0, etag: null, shopVersion: null, offsetMs: null,
@@ -47,24 +49,57 @@ export class Log {
 
   /** Write one event. It counts, and may be shown as done, only once this promise has come true. */
   async append(said: Said, draft: string | null): Promise<Written> {
-    const db = await this.open();
-    const tx = db.transaction(["chain", "own", "drafts"], "readwrite", STRICT);
-    const chain = (await tx.objectStore("chain").get(ONE))!;
+    const tx = await this.begin();
+    const writes: Promise<unknown>[] = [];
+    try {
+      const chain = (await tx.objectStore("chain").get(ONE))!;
+      const { row, event } = this.frozen(said, chain);
+      writes.push(tx.objectStore("own").add(row));
+      writes.push(tx.objectStore("chain").put({ ...chain, n: row.n, prev: row.hash }, ONE));
+      if (draft !== null) writes.push(tx.objectStore("drafts").delete(draft));
+      await Promise.all([...writes, tx.done]);
+      return { event, hash: row.hash };
+    } catch (reason) {
+      undo(tx, writes);
+      throw reason;
+    }
+  }
+
+  private frozen(said: Said, chain: Chain): { row: OwnRow; event: BenchEvent } {
     const n = chain.n + 1;
     const atMs = this.clock.now();
     const text = freeze(said, {
       id: uuid7(atMs, this.random), tablet: chain.tablet, n, prev: chain.prev, atMs,
       elapsedMs: this.clock.elapsed(), clockOffsetMs: this.offsetMs, build: this.build,
     });
-    const hash = hashText(text);
     const event = parseEvent(text);
-    const row: OwnRow = { n, id: event.id, setup: event.setup, text, hash, outcome: null, seq: null, flags: [], message: null };
-    const writes: Promise<unknown>[] = [
-      tx.objectStore("own").add(row), tx.objectStore("chain").put({ ...chain, n, prev: hash }, ONE),
-    ];
-    if (draft !== null) writes.push(tx.objectStore("drafts").delete(draft));
-    await Promise.all([...writes, tx.done]);
-    return { event, hash };
+    const row = { n, id: event.id, setup: event.setup, text, hash: hashText(text), outcome: null, seq: null, flags: [], message: null };
+    return { row, event };
+  }
+
+  /** A connection that the browser closed behind our back is opened again. */
+  private async begin() {
+    const start = (db: BenchDb) => db.transaction(["chain", "own", "drafts"], "readwrite", STRICT);
+    try {
+      return start(await this.open());
+    } catch {
+      this.db = null;
+      return start(await this.open());
+    }
+  }
+
+  /** Own records that a backup holds and that are older than 30 days need not stay on the tablet. */
+  async purge(): Promise<void> {
+    const { watermark } = await this.server();
+    if (watermark === null) return;
+    const oldest = this.clock.now() - KEPT_MS;
+    const tx = (await this.open()).transaction("own", "readwrite");
+    for (let cursor = await tx.store.openCursor(); cursor; cursor = await cursor.continue()) {
+      const { seq, text } = cursor.value;
+      if (seq === null || seq > watermark || Date.parse(parseEvent(text).at) > oldest) break;
+      await cursor.delete();
+    }
+    await tx.done;
   }
 
   async all(): Promise<{ own: OwnRow[]; others: OtherRow[]; verdicts: Verdict[] }> {
@@ -151,6 +186,16 @@ export class Log {
   async setHere(here: Here | null): Promise<void> {
     const db = await this.open();
     await (here ? db.put("here", here, ONE) : db.delete("here", ONE));
+  }
+}
+
+/** Undo what a failed write has begun; a transaction that is over already has nothing left to undo. */
+function undo(tx: { abort(): void; done: Promise<void> }, writes: readonly Promise<unknown>[]): void {
+  for (const one of [tx.done, ...writes]) one.catch(() => undefined);
+  try {
+    tx.abort();
+  } catch {
+    return;
   }
 }
 

@@ -14,27 +14,26 @@ export interface PlanMarks {
 }
 
 /** The plate to scale with what is to be done marked on it. */
-export function planView(sheet: Sheet, turn: Turn, marks: PlanMarks | null, label: string): TemplateResult {
+export function planView(sheet: Sheet, turn: Turn, marks: PlanMarks | null, label: string, slot = "work"): TemplateResult {
   const plan = planOf(sheet.plate, turn);
   return html`<svg class="plate-plan" viewBox="0 0 ${plan.width} ${plan.height}" role="img" aria-label=${label}>
-    <g transform=${plan.transform}>${baseDrawing(sheet)}</g>
+    <g transform=${plan.transform}>${baseDrawing(sheet, slot)}</g>
     ${marks ? overlay(sheet, plan, marks) : nothing}
   </svg>`;
 }
 
-const drawings = new Map<string, Element[]>();
+const drawings = new Map<string, Element>();
 
-/** The design's own drawing, parsed once; a fresh copy for each place it is shown in. */
-function baseDrawing(sheet: Sheet): Node {
-  let parts = drawings.get(sheet.hash);
-  if (!parts) {
-    const parsed = new DOMParser().parseFromString(sheet.drawing, "image/svg+xml").documentElement;
-    parts = parsed.localName === "svg" ? [...parsed.children] : [];
-    drawings.set(sheet.hash, parts);
-  }
-  const fragment = document.createDocumentFragment();
-  fragment.append(...parts.map((part) => document.importNode(part, true)));
-  return fragment;
+/** The design's own drawing, parsed once for each place it is shown in; the same node is handed out again. */
+function baseDrawing(sheet: Sheet, slot: string): Element {
+  const key = `${sheet.hash} ${slot}`;
+  const known = drawings.get(key);
+  if (known) return known;
+  const parsed = new DOMParser().parseFromString(sheet.drawing, "image/svg+xml").documentElement;
+  const group = document.createElementNS("http://www.w3.org/2000/svg", "g");
+  if (parsed.localName === "svg") group.append(...[...parsed.children].map((part) => document.importNode(part, true)));
+  drawings.set(key, group);
+  return group;
 }
 
 function overlay(sheet: Sheet, plan: Plan, marks: PlanMarks): SVGTemplateResult {

@@ -1,4 +1,4 @@
-import { html, svg } from "lit";
+import { html } from "lit";
 import type { TemplateResult } from "lit";
 
 import type { RulerMark } from "../../shared/core/work.ts";
@@ -9,9 +9,10 @@ const WIDTH = 1000;
 export function ruler(marks: readonly RulerMark[], done: number, of: number, label: string): TemplateResult {
   const at = (step: number): number => (of === 0 ? 0 : (step / of) * WIDTH);
   const every = Math.max(1, Math.ceil(of / 90));
-  const ticks = marks.filter((mark) => mark.long || mark.at % every === 0).map((mark) =>
-    svg`<path class=${mark.long ? "long" : "short"} d="M${at(mark.at)} 20 v${mark.long ? -17 : -8}"/>`);
+  const ticks = (long: boolean, height: number): string =>
+    marks.filter((mark) => mark.long === long && (long || mark.at % every === 0)).map((mark) => `M${at(mark.at)} 20v-${height}`).join("");
   return html`<svg class="ruler" viewBox="-2 0 ${WIDTH + 4} 24" preserveAspectRatio="none" role="img" aria-label=${label}>
-    ${ticks}<path class="edge" d="M0 20 H${WIDTH}"/><rect class="bar" x="0" y="16" width=${at(done)} height="6"/>
+    <path class="long" d=${ticks(true, 17)}/><path class="short" d=${ticks(false, 8)}/>
+    <path class="edge" d="M0 20 H${WIDTH}"/><rect class="bar" x="0" y="16" width=${at(done)} height="6"/>
   </svg>`;
 }

@@ -1,4 +1,4 @@
-import { html, nothing } from "lit";
+import { html } from "lit";
 import type { TemplateResult } from "lit";
 
 import { clampLabel } from "../../shared/core/geometry.ts";
@@ -23,14 +23,15 @@ export function judgeView(b: Bench, work: Work): TemplateResult {
     return html`${heading(b.t.judgeTitle, "")}<div class="middle">${list}<p class="big">${b.t.judgeWho}</p>
       ${badges(b, judges(b), null, (badge) => b.act.judgeAs(badge))}</div>`;
   }
-  return html`${heading(b.t.judgeHow, judge)}
-    <div class="middle">${list}
-      <div class="stack">${CHOICES.map((choice) => html`
-        <button class="low-key" data-judge=${choice} aria-pressed=${judgement.choice === choice} @click=${() => b.act.judgeHow(choice)}>
-          ${b.t.judgement[choice]}</button>`)}</div>
-      ${judgement.choice ? reasonField(b, b.t.judgeReasons) : nothing}
-    </div>
-    ${judgement.choice ? mainKey(b, b.t.judgeDo, () => b.act.judge()) : nothing}`;
+  const { choice } = judgement;
+  if (choice === null) {
+    return html`${heading(b.t.judgeHow, judge)}<div class="middle">${list}<div class="stack">${CHOICES.map((one) => html`
+      <button class="low-key" data-judge=${one} @click=${() => b.act.judgeHow(one)}>${b.t.judgement[one]}</button>`)}</div></div>`;
+  }
+  return html`${heading(b.t.judgement[choice]!, judge)}
+    <div class="middle">${list}${reasonField(b, b.t.judgeReasons)}</div>
+    <div class="low"><button class="low-key" data-back @click=${() => b.act.judgeHow(null)}>${b.t.back}</button></div>
+    ${mainKey(b, b.t.judgeDo, () => b.act.judge())}`;
 }
 
 function causeWords(b: Bench, work: Work, cause: string): string {

@@ -98,7 +98,7 @@ function correctView(b: Bench, work: Work, event: string): TemplateResult {
   const step = stepOfEvent(work, event);
   const pad = b.state.pad?.use === "correction" ? b.state.pad : newPad("correction", work.step?.id ?? "");
   const head = heading(b.t.correctTitle(step?.subject?.id ?? ""), b.t.stateWord[step?.state ?? ""] ?? "");
-  return html`${valueView(b, work, pad, head, b.t.correctReasons)}${pad.stage === "typing" ? html`<div class="low">${close(b, b.t.back)}</div>` : nothing}`;
+  return valueView(b, work, pad, head, b.t.correctReasons);
 }
 
 function undoView(b: Bench, work: Work, event: string): TemplateResult {
@@ -116,6 +116,7 @@ function undoView(b: Bench, work: Work, event: string): TemplateResult {
 function countersignView(b: Bench): TemplateResult {
   const { judge } = b.state;
   return html`${heading(b.t.secondSignature, judge ? b.t.checkMeaning(judge) : b.t.secondTitle)}
-    ${judge ? pinPart(b, "sign") : html`<div class="middle">${badges(b, judges(b), null, (badge) => b.act.countersignAs(badge))}</div>`}
-    <div class="low">${close(b, b.t.back)}</div>`;
+    <div class="middle">${judge ? nothing : badges(b, judges(b), null, (badge) => b.act.countersignAs(badge))}</div>
+    <div class="low">${close(b, b.t.back)}</div>
+    ${judge ? pinPart(b, "sign") : nothing}`;
 }

@@ -48,7 +48,7 @@ function card(b: Bench, plate: PlateNow): TemplateResult {
   const marks = { clamps: setup ? clampStates(setup, null) : new Map(), subject: null, troubleWord: "" };
   return html`<button class="card ${shut ? "shut" : ""}" data-plate=${info.serial} data-state=${plate.state}
       aria-disabled=${shut} @click=${() => b.act.openPlate(info.serial)}>
-    <span class="card-plan" aria-hidden="true">${sheet ? planView(sheet, 0, marks, "") : nothing}</span>
+    <span class="card-plan" aria-hidden="true">${sheet ? planView(sheet, 0, marks, "", info.serial) : nothing}</span>
     <span class="card-words"><b>${info.serial}</b><span class="card-title">${sheet?.title ?? info.design}</span>
       <span class="card-state">${b.t.plateState[plate.state]}</span><span class="card-more">${more(b, plate, setup)}</span></span>
   </button>`;

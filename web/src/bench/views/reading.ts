@@ -44,7 +44,9 @@ function typingView(b: Bench, work: Work, pad: Pad, head: TemplateResult): Templ
   const low = html`<div class="low">
     <button class="low-key" data-pad-mode=${onDial ? "keys" : "dial"} @click=${() => b.act.padMode(onDial ? "keys" : "dial")}>
       ${onDial ? b.t.useKeys : b.t.useDial}</button>
-    <button class="low-key" data-trouble @click=${() => b.act.panel({ name: "trouble" })}>${b.t.trouble}</button>
+    ${pad.use === "correction"
+      ? html`<button class="low-key" data-back @click=${() => b.act.panel(null)}>${b.t.back}</button>`
+      : html`<button class="low-key" data-trouble @click=${() => b.act.panel({ name: "trouble" })}>${b.t.trouble}</button>`}
   </div>`;
   return html`${head}${display(b, work, pad, indicator)}${onDial ? dialPart(b, work, pad, indicator, low) : html`${low}${keypad({
     unit: indicator.unit, sign: true, words: keyWords(b), ready: padText(pad, fieldOf(pad, work), indicator) !== null,

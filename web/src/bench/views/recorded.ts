@@ -28,7 +28,7 @@ function row(b: Bench, work: Work, kept: Kept): TemplateResult {
 
 function what(b: Bench, work: Work, { event }: Kept): string {
   const step = work.setup.plan.find((one) => one.id === event.step);
-  const name = step ? `${subjectName(b, step.subject) || b.t.stepName[step.kind]}, ` : "";
+  const name = step?.subject ? `${subjectName(b, step.subject)}, ` : "";
   const data = event.data as { value?: string; unit?: string; set?: { value: string; unit: string }; text?: string; reason?: string; what?: string };
   const value = data.value !== undefined ? ` ${plus(b, data.value)} ${data.unit ?? ""}` : data.set ? ` ${dec(b, data.set.value)} ${unitWord(data.set.unit)}` : "";
   const words = event.kind === "trouble" ? b.t.troubles[data.what ?? ""] : data.text ?? data.reason;

@@ -82,6 +82,8 @@ function saidWords(b: Bench, said: Said): string {
   switch (said.kind) {
     case "within":
       return b.t.within(said.point, plus(b, said.value), said.unit, num(b, said.low), num(b, said.high));
+    case "out":
+      return `▲ ${b.t.outSaid(said.point, plus(b, said.value), said.unit, num(b, said.low), num(b, said.high))}`;
     case "kept":
       return b.t.saved(said.point, plus(b, said.value), said.unit);
     case "pass done":

@@ -78,6 +78,7 @@ export interface BenchState {
 /** A line about what was just saved, shown on the next screen. */
 export type Said =
   | { kind: "within"; point: string; value: string; unit: string; low: number; high: number }
+  | { kind: "out"; point: string; value: string; unit: string; low: number; high: number }
   | { kind: "kept"; point: string; value: string; unit: string }
   | { kind: "pass done"; pass: number }
   | { kind: "movers"; clamps: string[] }
@@ -107,7 +108,7 @@ export interface Acts {
   goTo(step: string): void;
   settle(step: string, keep: string): void;
   judgeAs(badge: string): void;
-  judgeHow(choice: "accept" | "rework" | "reject"): void;
+  judgeHow(choice: "accept" | "rework" | "reject" | null): void;
   judge(): void;
   key(key: string): void;
   padMode(mode: "keys" | "dial"): void;

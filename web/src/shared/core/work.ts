@@ -68,10 +68,14 @@ export function workOf(state: Known, setupId: string): Work | null {
 
 const stepAt = (setup: Setup, id: string | null): Step | null => setup.plan.find((step) => step.id === id) ?? null;
 
-/** Only troubled steps are left before the next thing: name them instead of going round in a circle. */
+/**
+ * Only troubled steps are left before the next thing: name them instead of going round in a circle.
+ * Of a clamp in trouble in several passes the last one is named, for doing it closes the lighter ones.
+ */
 function blockedBy(setup: Setup, due: string | null): Blocked | null {
   if (due === null || setup.steps.get(due)!.state !== "trouble") return null;
-  const open = available(setup).filter((step) => setup.steps.get(step.id)!.state === "trouble");
+  const troubled = available(setup).filter((step) => setup.steps.get(step.id)!.state === "trouble");
+  const open = [...new Map(troubled.map((step) => [`${step.kind} ${step.subject?.id}`, step])).values()];
   const wanted = undone(setup).find((step) => setup.steps.get(step.id)!.state !== "trouble");
   return wanted ? { wanted, open } : null;
 }

@@ -181,6 +181,7 @@ export const de: Texts = {
   reasonHelp: "Sagen Sie mit wenigen Worten, warum",
   readingReasons: ["falsch abgelesen", "Taster war verrutscht", "Schmutz am Punkt", "wieder dasselbe"],
   within: (point, value, unit, low, high) => `${point}: ${value} ${unit}, innerhalb ${low} bis ${high} mm.`,
+  outSaid: (point, value, unit, low, high) => `${point}: ${value} ${unit}, außerhalb ${low} bis ${high} mm. Die Leitung entscheidet.`,
   saved: (point, value, unit) => `${point}: ${value} ${unit}, eingetragen.`,
   passDone: (pass) => `Durchgang ${pass} ist fertig.`,
   moversSaid: (clamps) => `${clamps.length === 1 ? "Spanner" : "Die Spanner"} ${words(clamps)} ${clamps.length === 1 ? "drehte" : "drehten"} noch: alle noch einmal nachprüfen.`,

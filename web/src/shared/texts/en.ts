@@ -193,6 +193,8 @@ export const en = {
   reasonHelp: "Say why, in a few words",
   readingReasons: ["read wrongly", "stylus had slipped", "dirt under the point", "the same again"],
   within: (point: string, value: string, unit: string, low: string, high: string): string => `${point}: ${value} ${unit}, within ${low} to ${high} mm.`,
+  outSaid: (point: string, value: string, unit: string, low: string, high: string): string =>
+    `${point}: ${value} ${unit}, outside ${low} to ${high} mm. A lead will judge it.`,
   saved: (point: string, value: string, unit: string): string => `${point}: ${value} ${unit}, kept.`,
   passDone: (pass: number): string => `Pass ${pass} is done.`,
   moversSaid: (clamps: string[]): string => `${clamps.length === 1 ? "Clamp" : "Clamps"} ${words(clamps)} still turned: re-check all of them once more.`,

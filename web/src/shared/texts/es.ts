@@ -181,6 +181,7 @@ export const es: Texts = {
   reasonHelp: "Diga por qué, en pocas palabras",
   readingReasons: ["mal leído", "el palpador se movió", "suciedad en el punto", "lo mismo otra vez"],
   within: (point, value, unit, low, high) => `${point}: ${value} ${unit}, dentro de ${low} a ${high} mm.`,
+  outSaid: (point, value, unit, low, high) => `${point}: ${value} ${unit}, fuera de ${low} a ${high} mm. Decide un encargado.`,
   saved: (point, value, unit) => `${point}: ${value} ${unit}, guardado.`,
   passDone: (pass) => `La pasada ${pass} está hecha.`,
   moversSaid: (clamps) => `${clamps.length === 1 ? "La brida" : "Las bridas"} ${words(clamps)} aún ${clamps.length === 1 ? "giró" : "giraron"}: compruebe todas otra vez.`,
