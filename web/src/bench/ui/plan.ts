@@ -47,7 +47,7 @@ function overlay(sheet: Sheet, plan: Plan, marks: PlanMarks): SVGTemplateResult 
     const now = marks.subject?.type === "point" && marks.subject.id === point.id;
     return pointMark(x, y, radius * 0.62, point.id, now);
   });
-  return svg`${spot(sheet, plan, marks.subject, radius)}${clamps}${points}`;
+  return svg`${clamps}${points}${spot(sheet, plan, marks.subject, radius)}`;
 }
 
 /** Circles as large as the closest pair of clamps allows. */
