@@ -1,17 +1,14 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import type { BenchEvent } from "../../web/src/shared/core/events.ts";
 import { fold } from "../../web/src/shared/core/fold.ts";
 import { select } from "../../web/src/shared/core/plan.ts";
-import type { VerdictWord } from "../../web/src/shared/core/setup/state.ts";
 import { toJson } from "../../web/src/shared/core/setup/view.ts";
 import type { Facts, Step } from "../../web/src/shared/core/types.ts";
 import { vectors } from "./vectors.ts";
+import type { Stories } from "./vectors.ts";
 
 interface PlanCase { name: string; steps: Step[]; facts: Facts; expect: string[] }
-
-interface Story { name: string; events: BenchEvent[]; verdicts: Record<string, VerdictWord>; expect: Record<string, unknown> }
 
 for (const { name, steps, facts, expect } of vectors<PlanCase[]>("plan")) {
   test(`the tablet selects the same steps as the server: ${name}`, () => {
@@ -19,7 +16,7 @@ for (const { name, steps, facts, expect } of vectors<PlanCase[]>("plan")) {
   });
 }
 
-const { setup, steps, stories } = vectors<{ setup: string; steps: Step[]; stories: Story[] }>("fold");
+const { setup, steps, stories } = vectors<Stories>("fold");
 
 for (const { name, events, verdicts, expect } of stories) {
   test(`the tablet folds to the same state as the server: ${name}`, () => {

@@ -27,7 +27,8 @@ export function dueView(b: Bench, serial: string): TemplateResult {
   const lines = dueLines(b, found.info, found.sheet);
   const body = html`<p class="subject"><b>${serial}</b> ${found.sheet.title}, ${b.t.revision(found.sheet.revision)}</p>
     ${lines.some((line) => line.due) ? nothing : html`<p class="big">${b.t.nothingDue}</p>`}
-    <ul class="due">${lines.map((line) => html`<li class=${line.due ? "now" : ""}>${line.due ? "▲ " : ""}${line.words}</li>`)}</ul>`;
+    <ul class="due">${lines.map((line) => html`<li class=${line.due ? "now" : ""}>${line.due ? "▲ " : ""}${line.words}</li>`)}</ul>
+    <p class="caution">${b.t.caution}</p>`;
   const main = html`<button class="main" data-main @click=${() => b.act.startWork()}>${b.t.goChoose}</button>`;
   return pageView(b, { title: b.t.dueTitle, body, main, back: () => b.act.home() });
 }

@@ -106,9 +106,14 @@ export function nextAfter(setup: Setup, stepId: string): Step | null {
   return rest.find((step) => isUndone(setup.steps.get(step.id)!) && step.kind !== "judge") ?? null;
 }
 
-/** The clamps of the step's pass that are done, moved, open or in trouble. */
-export function clampStates(setup: Setup, step: Step | null): Map<string, "done" | "moved" | "open" | "trouble"> {
-  const out = new Map<string, "done" | "moved" | "open" | "trouble">();
+type ClampState = "done" | "moved" | "open" | "trouble";
+
+/**
+ * The clamps of the step's pass that are done, moved, open or in trouble. A second touch picks a
+ * few clamps; the others stay as their tightening left them.
+ */
+export function clampStates(setup: Setup, step: Step | null): Map<string, ClampState> {
+  const out = step?.kind === "touch" ? clampStates(setup, null) : new Map<string, ClampState>();
   const kind = step && step.subject?.type === "clamp" ? step.kind : null;
   for (const one of setup.plan) {
     if (one.subject?.type !== "clamp") continue;

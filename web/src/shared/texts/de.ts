@@ -57,6 +57,7 @@ export const de: Texts = {
   baselineLater: (left) => `Leere Platte messen: in ${left} weiteren Aufspannungen.`,
   openTrouble: (what, where) => `Offene Störung: ${what}${where ? ` an ${where}` : ""}.`,
   goChoose: "Schlüssel und Messuhr wählen",
+  caution: "Spanner, Werkzeuge und Teile können weggeschleudert werden: Augenschutz tragen, Schutzhauben schließen. Anleitungen der Hersteller, Regeln der Werkstatt und örtliche Vorschriften befolgen. Nur Vorrichtungen benutzen, die eine befähigte Person freigegeben hat. Jede berechnete Zahl ist eine Schätzung.",
 
   toolsTitle: "Nehmen Sie Schlüssel und Messuhr",
   toolsTitleNoIndicator: "Nehmen Sie einen Schlüssel",

@@ -64,6 +64,7 @@ export const en = {
   baselineLater: (left: number): string => `Empty-plate readings: in ${left} more setups.`,
   openTrouble: (what: string, where: string): string => `Open trouble: ${what}${where ? ` at ${where}` : ""}.`,
   goChoose: "Choose wrench and indicator",
+  caution: "Clamps, tools and parts can be thrown: wear eye protection and keep guards closed. Follow the makers' instructions, your shop's rules and local codes. Use only a fixture that a competent person has approved. Every computed number is an estimate.",
 
   // tools
   toolsTitle: "Take a wrench and an indicator",

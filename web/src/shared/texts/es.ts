@@ -57,6 +57,7 @@ export const es: Texts = {
   baselineLater: (left) => `Medir la placa vacía: dentro de ${left} montajes.`,
   openTrouble: (what, where) => `Problema abierto: ${what}${where ? ` en ${where}` : ""}.`,
   goChoose: "Elegir llave y reloj",
+  caution: "Bridas, herramientas y piezas pueden salir despedidas: use protección ocular y cierre las protecciones. Siga las instrucciones de los fabricantes, las reglas del taller y las normas locales. Use solo utillajes aprobados por una persona competente. Todo número calculado es una estimación.",
 
   toolsTitle: "Tome una llave y un reloj comparador",
   toolsTitleNoIndicator: "Tome una llave",
