@@ -9,7 +9,7 @@ import type { Stories } from "./vectors.ts";
 test("at a second touch the clamps that were not picked keep what their tightening left", () => {
   const { setup: id, steps, stories } = vectors<Stories>("fold");
   const story = stories.find((one) => one.name === "touched_and_moved")!;
-  const setup = fold(id, steps, story.events, story.verdicts);
+  const setup = fold(id, steps, story.events, new Map(Object.entries(story.verdicts)));
   const states = clampStates(setup, setup.plan.find((step) => step.id === "touch/C1")!);
   assert.equal(states.get("C1"), "moved");
   assert.equal(states.get("C2"), "done");
