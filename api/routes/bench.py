@@ -26,7 +26,12 @@ MANIFEST = {
     "background_color": "#F6F4EE",
     "theme_color": "#F6F4EE",
     "icons": [
-        {"src": "/static/icons/bench.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any"},
+        {
+            "src": "/static/icons/bench.svg",
+            "sizes": "any",
+            "type": "image/svg+xml",
+            "purpose": "any",
+        },
         {"src": "/static/icons/bench-192.png", "sizes": "192x192", "type": "image/png"},
         {"src": "/static/icons/bench-512.png", "sizes": "512x512", "type": "image/png"},
     ],

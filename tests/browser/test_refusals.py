@@ -186,4 +186,5 @@ def test_a_wrong_pin_is_refused_and_the_right_one_then_signs(
     wait_for_verdict(shared_shop.url, other.setup)
     whole = record(shared_shop.url, other.setup)
     assert whole.verdicts == ["refused", "confirmed"]
-    assert "9999" not in str(whole.body) and "4101" not in str(whole.body["events"])
+    in_the_open = str(whole.body).replace(" ", "")
+    assert not any(f"'{pin}'" in in_the_open for pin in ("9999", "4101"))
