@@ -33,8 +33,17 @@ export function watchView(b: Bench, work: Work): TemplateResult {
 
 export function overView(b: Bench, work: Work): TemplateResult {
   return html`<h1 tabindex="-1" data-heading>${b.t.overTitle[work.phase] ?? b.t.overTitle["finished"]}</h1>
-    <div class="middle"><p class="big">${work.plate}</p></div>
+    <div class="middle plain"><ul class="sums">${overLines(b, work).map((line) => html`<li>${line}</li>`)}</ul></div>
     <button class="main" data-main data-home @click=${() => b.act.home()}>${b.t.toPlates}</button>`;
+}
+
+function overLines(b: Bench, work: Work): string[] {
+  const count = (b.state.setups.get(work.setup.id) ?? []).find(({ event }) => event.id === work.setup.steps.get("unload")?.event);
+  const { good, scrap } = count?.event.data ?? {};
+  return [
+    ...(typeof good === "number" && typeof scrap === "number" ? [b.t.overParts(good, scrap)] : []),
+    ...(work.phase === "rejected" ? [] : [b.t.plateFree(work.plate)]),
+  ];
 }
 
 /** Both records stand side by side; a named person says which counts, and why. */

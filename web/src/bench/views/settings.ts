@@ -7,7 +7,8 @@ import type { Bench } from "./context.ts";
 import { pageView } from "./frame.ts";
 
 const LANGUAGES: Language[] = ["en", "de", "es"];
-const CARD_WIDTH_MM = 85.6;
+const CARD_MM = [85.6, 54] as const;
+const PAGE_EDGES_PX = 48;
 const STEP_PX_PER_MM = 0.05;
 
 export function settingsView(b: Bench): TemplateResult {
@@ -22,9 +23,11 @@ export function settingsView(b: Bench): TemplateResult {
     <section><h2>${b.t.size}</h2><p>${b.t.sizeHelp} <span class="n">${pxPerMm.toFixed(2)} px/mm</span></p>
       <button class="low-key" data-card @click=${() => b.act.screen({ name: "card" })}>${b.t.calibrate}</button></section>
     <section class="facts"><p>${b.t.tabletId} <span class="n">${b.state.tablet}</span></p><p>${b.t.buildId} <span class="n">${b.state.build}</span></p>
-      <p><a class="low-key" href="/recover" data-recover-link>${b.t.recover}</a> <a class="low-key" href="/" data-office>${b.t.office}</a></p></section>
+    </section>
   </div>`;
-  return pageView(b, { title: b.t.settingsTitle, body, back: () => b.act.home() });
+  const main = html`<a class="low-key" href="/recover" data-recover-link>${b.t.recover}</a>
+    <a class="low-key" href="/" data-office>${b.t.office}</a>`;
+  return pageView(b, { title: b.t.settingsTitle, body, main, back: () => b.act.home() });
 }
 
 /** A bank card has the same size everywhere; its outline calibrates the millimetre. */
@@ -32,11 +35,12 @@ export function cardView(b: Bench): TemplateResult {
   const { pxPerMm } = b.state.settings;
   const change = (by: number) => (): void =>
     b.act.settings({ pxPerMm: Math.round(Math.min(9, Math.max(2.5, pxPerMm + by)) * 100) / 100 });
-  const width = CARD_WIDTH_MM * pxPerMm;
-  const body = html`<svg class="card-outline" width=${width} height=${54 * pxPerMm} viewBox="0 0 85.6 54" role="img" aria-label="85.6 mm">
-      <rect x="0.3" y="0.3" width="85" height="53.4" rx="3.2"/></svg>
+  const upright = CARD_MM[0] * pxPerMm > innerWidth - PAGE_EDGES_PX;
+  const [wide, high] = upright ? [CARD_MM[1], CARD_MM[0]] : CARD_MM;
+  const body = html`<svg class="card-outline" width=${wide * pxPerMm} height=${high * pxPerMm} viewBox="0 0 ${wide} ${high}"
+      role="img" aria-label="${wide} mm"><rect x="0.3" y="0.3" width=${wide - 0.6} height=${high - 0.6} rx="3.2"/></svg>
     <div class="stack row"><button class="low-key" data-smaller @click=${change(-STEP_PX_PER_MM)}>${b.t.smaller}</button>
       <button class="low-key" data-larger @click=${change(STEP_PX_PER_MM)}>${b.t.larger}</button></div>`;
   const main = html`<button class="main" data-main @click=${() => b.act.screen({ name: "settings" })}>${b.t.cardDone}</button>`;
-  return pageView(b, { title: b.t.cardTitle, help: b.t.cardHelp, body, main });
+  return pageView(b, { title: b.t.cardTitle, help: upright ? b.t.cardHelpUpright : b.t.cardHelp, body, main });
 }

@@ -282,6 +282,8 @@ export const de: Texts = {
   signedBy: (badge) => `Angezogen von ${badge}`,
   toPlates: "Zurück zu den Platten",
 
+  overParts: (good, scrap) => `${good} ${good === 1 ? "gutes Teil" : "gute Teile"}, ${scrap} Ausschuss.`,
+  plateFree: (plate) => `Platte ${plate} ist frei für die nächste Aufspannung.`,
   overTitle: { finished: "Diese Aufspannung ist fertig", rejected: "Diese Aufspannung wurde verworfen", abandoned: "Diese Aufspannung wurde aufgegeben" },
   noSheet: "Die Revision dieser Aufspannung ist nicht auf dem Tablet. Bringen Sie es in Reichweite des Servers.",
 
@@ -295,6 +297,7 @@ export const de: Texts = {
   calibrate: "Mit einer Bankkarte einstellen",
   cardTitle: "Legen Sie eine Bankkarte auf den Umriss",
   cardHelp: "Machen Sie den Umriss genau so breit wie die Karte (85,6 mm).",
+  cardHelpUpright: "Hochkant auflegen. Den Umriss genau so breit machen wie die kurze Seite (54 mm).",
   smaller: "Kleiner",
   larger: "Größer",
   cardDone: "Es passt",

@@ -303,6 +303,8 @@ export const en = {
   toPlates: "Back to the plates",
 
   // over
+  overParts: (good: number, scrap: number): string => `${good} good ${good === 1 ? "part" : "parts"}, ${scrap} scrapped.`,
+  plateFree: (plate: string): string => `Plate ${plate} is free for the next setup.`,
   overTitle: { finished: "This setup is finished", rejected: "This setup was rejected", abandoned: "This setup was abandoned" } as Record<string, string>,
   noSheet: "The design revision of this setup is not on this tablet. Bring it within reach of the server.",
 
@@ -317,6 +319,7 @@ export const en = {
   calibrate: "Set with a bank card",
   cardTitle: "Lay a bank card on the outline",
   cardHelp: "Make the outline just as wide as the card (85.6 mm).",
+  cardHelpUpright: "Stand it upright. Make the outline just as wide as its short side (54 mm).",
   smaller: "Smaller",
   larger: "Larger",
   cardDone: "It fits",

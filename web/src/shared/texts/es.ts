@@ -282,6 +282,8 @@ export const es: Texts = {
   signedBy: (badge) => `Apretado por ${badge}`,
   toPlates: "Volver a las placas",
 
+  overParts: (good, scrap) => `${good} ${good === 1 ? "pieza buena" : "piezas buenas"}, ${scrap} rechazadas.`,
+  plateFree: (plate) => `La placa ${plate} está libre para la próxima preparación.`,
   overTitle: { finished: "Este montaje está terminado", rejected: "Este montaje fue rechazado", abandoned: "Este montaje fue abandonado" },
   noSheet: "La revisión de este montaje no está en la tableta. Acérquela al servidor.",
 
@@ -295,6 +297,7 @@ export const es: Texts = {
   calibrate: "Ajustar con una tarjeta bancaria",
   cardTitle: "Ponga una tarjeta bancaria sobre el contorno",
   cardHelp: "Haga el contorno tan ancho como la tarjeta (85,6 mm).",
+  cardHelpUpright: "Póngala de pie. Haga el contorno tan ancho como su lado corto (54 mm).",
   smaller: "Menor",
   larger: "Mayor",
   cardDone: "Encaja",
