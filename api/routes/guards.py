@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 
 from fastapi import Request
@@ -12,6 +13,8 @@ from api.routes.problems import problem, respond
 
 MOST_DEPTH = 32
 MOST_BRACKETS = 10_000
+MOST_SPILL_BYTES = 32_000_000
+LONGEST_SPILL_S = 2.0
 # A string, even one that never ends, or one bracket; possessive, so linear in any input.
 _TOKENS = re.compile(rb'"(?:[^"\\]++|\\.?)*+(?:"|\Z)|[\[\]{}]', re.DOTALL)
 DIRECTIVES = (
@@ -99,8 +102,27 @@ class BodyGuard:
         return b"".join(parts)
 
     async def _too_long(self, scope: Scope, receive: Receive, send: Send) -> None:
-        detail = f"The body is too long; at most {self.most_bytes} bytes are read."
+        detail = f"The body is too long; at most {self.most_bytes} bytes are taken."
+        if "expect" not in Headers(scope=scope):
+            await _spill(receive)
         await _refuse(scope, receive, send, 413, "too-long", detail)
+
+
+async def _spill(receive: Receive) -> None:
+    """Throws away what is still coming, within bounds, so that the sender gets its answer.
+
+    A connection closed with bytes unread is reset, and the reset overtakes the answer.
+    """
+    size = 0
+    try:
+        async with asyncio.timeout(LONGEST_SPILL_S):
+            while size < MOST_SPILL_BYTES:
+                message = await receive()
+                size += len(message.get("body", b""))
+                if message["type"] != "http.request" or not message.get("more_body", False):
+                    return
+    except TimeoutError:
+        return
 
 
 def is_too_deep(body: bytes) -> bool:

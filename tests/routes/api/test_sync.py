@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import threading
 import time
@@ -106,6 +107,16 @@ def test_an_absurd_body_is_refused_cheaply(client: httpx.Client) -> None:
         )
         assert_problem(answer, status, code)
         assert time.monotonic() - began < 2
+
+
+def test_a_sender_of_too_long_a_body_is_let_finish_and_hears_why(client: httpx.Client) -> None:
+    """`http.client` stops at the first broken pipe, where httpx would go on to the answer."""
+    sender = http.client.HTTPConnection(client.base_url.host, client.base_url.port, timeout=20)
+    for _ in range(5):
+        sender.request("POST", "/api/sync/push", body=b"x" * 20_000_000)
+        answer = sender.getresponse()
+        assert (answer.status, json.loads(answer.read())["code"]) == (413, "too-long")
+    sender.close()
 
 
 def test_an_endless_body_is_cut_off_at_the_limit(client: httpx.Client) -> None:
