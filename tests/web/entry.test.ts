@@ -1,11 +1,11 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { dialValue, directionOf, faceOf, markAt } from "../../web/src/shared/core/dial.ts";
-import { EMPTY, decimalsOf, parseBurst, press, shown, valueText } from "../../web/src/shared/core/entry.ts";
-import type { Entry, Field } from "../../web/src/shared/core/entry.ts";
-import { readingField, surfaceValue } from "../../web/src/shared/core/indicator.ts";
-import { newPad, padKey } from "../../web/src/shared/core/pad.ts";
+import { dialValue, directionOf, faceOf, markAt } from "../../web/src/shared/core/numbers/dial.ts";
+import { EMPTY, decimalsOf, parseBurst, press, shown, valueText } from "../../web/src/shared/core/numbers/entry.ts";
+import type { Entry, Field } from "../../web/src/shared/core/numbers/entry.ts";
+import { readingField, surfaceValue } from "../../web/src/shared/core/numbers/indicator.ts";
+import { newPad, padKey } from "../../web/src/shared/core/numbers/pad.ts";
 import type { Indicator } from "../../web/src/shared/core/types.ts";
 
 const HUNDREDTHS: Field = { decimals: 2, sign: true, maxDigits: 4 };

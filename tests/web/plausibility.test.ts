@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { doubts } from "../../web/src/shared/core/plausibility.ts";
+import { doubts } from "../../web/src/shared/core/numbers/plausibility.ts";
 
 const METRIC = { unit: "mm", graduation: 0.01, per_turn: 1 } as const;
 const INCH = { unit: "in", graduation: 0.0005, per_turn: 0.1 } as const;

@@ -1,8 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { IDLE, fallSilent, hear, serialIn } from "../../web/src/shared/core/wedge.ts";
-import type { Heard } from "../../web/src/shared/core/wedge.ts";
+import { IDLE, fallSilent, hear, serialIn } from "../../web/src/shared/core/numbers/wedge.ts";
+import type { Heard } from "../../web/src/shared/core/numbers/wedge.ts";
 
 /** Keys with the milliseconds before each, as one hears them; silence at the end. */
 function heard(keys: readonly string[], gapMs: number): { heard: Heard[]; swallowed: number } {

@@ -1,8 +1,8 @@
 import type { Acts, Pad } from "../../shared/core/bench.ts";
 import { settingText } from "../../shared/core/choice.ts";
 import type { Data } from "../../shared/core/events.ts";
-import { surfaceValue } from "../../shared/core/indicator.ts";
-import { afterDoubt, entered, fieldOf, newPad, padBurst, padKey, padText, padUseOf } from "../../shared/core/pad.ts";
+import { surfaceValue } from "../../shared/core/numbers/indicator.ts";
+import { afterDoubt, entered, fieldOf, newPad, padBurst, padKey, padText, padUseOf } from "../../shared/core/numbers/pad.ts";
 import type { Work } from "../../shared/core/work.ts";
 import { draftKey, saveDraft } from "../store/drafts.ts";
 import type { Desk } from "./desk.ts";

@@ -5,7 +5,7 @@ import type { PlateNow } from "../../shared/core/plates.ts";
 import { phaseOf } from "../../shared/core/setup/state.ts";
 import { draw, today, uuid7 } from "../../shared/core/time.ts";
 import type { PlateInfo, Sheet } from "../../shared/core/types.ts";
-import { serialIn } from "../../shared/core/wedge.ts";
+import { serialIn } from "../../shared/core/numbers/wedge.ts";
 import { setupOf } from "../../shared/core/work.ts";
 import type { Desk } from "./desk.ts";
 

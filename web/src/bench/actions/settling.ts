@@ -1,7 +1,7 @@
 /** What happens to the screens when the shop, others' records or verdicts come in, and after a restart. */
 
 import type { Panel, Settings } from "../../shared/core/bench.ts";
-import { newPad } from "../../shared/core/pad.ts";
+import { newPad } from "../../shared/core/numbers/pad.ts";
 import { obsolete } from "../../shared/core/plates.ts";
 import { phaseOf } from "../../shared/core/setup/state.ts";
 import type { Verdict } from "../../shared/core/sync.ts";

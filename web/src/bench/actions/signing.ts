@@ -1,6 +1,6 @@
 import type { Acts } from "../../shared/core/bench.ts";
 import { coverHash } from "../../shared/core/events.ts";
-import { PIN_FIELD, newPad } from "../../shared/core/pad.ts";
+import { PIN_FIELD, newPad } from "../../shared/core/numbers/pad.ts";
 import type { Desk } from "./desk.ts";
 
 export const SHORTEST_PIN = 4;

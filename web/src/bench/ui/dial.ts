@@ -1,7 +1,7 @@
 import { html, svg } from "lit";
 import type { TemplateResult } from "lit";
 
-import { directionOf, faceOf, markAt } from "../../shared/core/dial.ts";
+import { directionOf, faceOf, markAt } from "../../shared/core/numbers/dial.ts";
 import type { Indicator } from "../../shared/core/types.ts";
 
 export interface DialLook {

@@ -1,5 +1,5 @@
-import { GAP_MS, IDLE, fallSilent, hear } from "../../shared/core/wedge.ts";
-import type { Catch, Heard } from "../../shared/core/wedge.ts";
+import { GAP_MS, IDLE, fallSilent, hear } from "../../shared/core/numbers/wedge.ts";
+import type { Catch, Heard } from "../../shared/core/numbers/wedge.ts";
 
 export interface Ears { listening(): boolean; burst(raw: string): void; key(key: string): void }
 

@@ -3,12 +3,12 @@ import type { TemplateResult } from "lit";
 
 import { workOf } from "../../shared/core/work.ts";
 import type { Bench } from "./context.ts";
-import { badgeView } from "./people.ts";
-import { platesView } from "./plates.ts";
-import { resumeView } from "./resume.ts";
-import { cardView, settingsView } from "./settings.ts";
-import { dueView, toolsView } from "./start.ts";
-import { workView } from "./work.ts";
+import { badgeView } from "./before/people.ts";
+import { platesView } from "./before/plates.ts";
+import { resumeView } from "./before/resume.ts";
+import { cardView, settingsView } from "./before/settings.ts";
+import { dueView, toolsView } from "./before/start.ts";
+import { workView } from "./setup/work.ts";
 
 export function screenView(b: Bench): TemplateResult {
   const { screen } = b.state;

@@ -1,8 +1,8 @@
 /** What the bench's screens are drawn from, and what they may ask for. */
 
 import type { BenchEvent } from "./events.ts";
-import type { Doubt } from "./plausibility.ts";
-import type { Entry } from "./entry.ts";
+import type { Doubt } from "./numbers/plausibility.ts";
+import type { Entry } from "./numbers/entry.ts";
 import type { Turn } from "./geometry.ts";
 import type { VerdictWord } from "./setup/state.ts";
 import type { ShopData } from "./types.ts";

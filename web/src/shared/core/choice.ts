@@ -3,7 +3,7 @@
  * The server computes the same (tests/vectors/units.json, choice.json), in the same order of operations.
  */
 
-import { decimalsOf } from "./entry.ts";
+import { decimalsOf } from "./numbers/entry.ts";
 import type { Indicator, Sheet, TorqueTool } from "./types.ts";
 import { MM_PER_IN, torqueIn } from "./units.ts";
 

@@ -1,7 +1,7 @@
 /** A dial face as its maker drew it: marks round the face, whole turns on the small hand. */
 
 import { decimalsOf } from "./entry.ts";
-import type { Indicator } from "./types.ts";
+import type { Indicator } from "../types.ts";
 
 /** More turns than this are typed: nothing on a plate moves that far by clamping. */
 const MOST_TURNS = 3;

@@ -1,12 +1,12 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Kept } from "../../shared/core/bench.ts";
-import { unitWord } from "../../shared/core/units.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { dec, plus, subjectName, when } from "./context.ts";
-import { heading } from "./parts.ts";
+import type { Kept } from "../../../shared/core/bench.ts";
+import { unitWord } from "../../../shared/core/units.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { dec, plus, subjectName, when } from "../context.ts";
+import { heading } from "../parts.ts";
 
 /** Every record of this setup, the latest first, with what may be done about it. */
 export function recordedView(b: Bench, work: Work): TemplateResult {

@@ -1,13 +1,13 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import { newPad } from "../../shared/core/pad.ts";
-import type { Step } from "../../shared/core/types.ts";
-import type { Work } from "../../shared/core/work.ts";
-import { hold } from "../ui/hold.ts";
-import { keypad } from "../ui/keypad.ts";
-import type { Bench } from "./context.ts";
-import { heading } from "./parts.ts";
+import { newPad } from "../../../shared/core/numbers/pad.ts";
+import type { Step } from "../../../shared/core/types.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import { hold } from "../../ui/hold.ts";
+import { keypad } from "../../ui/keypad.ts";
+import type { Bench } from "../context.ts";
+import { heading } from "../parts.ts";
 import { keyWords } from "./reading.ts";
 
 const SHORTEST_PIN = 4;

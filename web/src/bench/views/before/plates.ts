@@ -1,14 +1,14 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { PlateNow } from "../../shared/core/plates.ts";
-import { plateNow, sheetFor } from "../../shared/core/plates.ts";
-import type { Setup } from "../../shared/core/setup/state.ts";
-import { progress } from "../../shared/core/setup/view.ts";
-import { clampStates, sheetOf } from "../../shared/core/work.ts";
-import { planView } from "../ui/plan.ts";
-import type { Bench } from "./context.ts";
-import { notices, topLine } from "./frame.ts";
+import type { PlateNow } from "../../../shared/core/plates.ts";
+import { plateNow, sheetFor } from "../../../shared/core/plates.ts";
+import type { Setup } from "../../../shared/core/setup/state.ts";
+import { progress } from "../../../shared/core/setup/view.ts";
+import { clampStates, sheetOf } from "../../../shared/core/work.ts";
+import { planView } from "../../ui/plan.ts";
+import type { Bench } from "../context.ts";
+import { notices, topLine } from "../frame.ts";
 
 export function platesView(b: Bench): TemplateResult {
   const plates = (b.state.shop?.plates ?? []).map((info) => plateNow(b.state, info));

@@ -1,15 +1,15 @@
 /** The number being entered: which keys are legal, what it comes to, and what there is to ask about it. */
 
-import type { Pad } from "./bench.ts";
+import type { Pad } from "../bench.ts";
 import { faceOf, dialValue } from "./dial.ts";
 import { EMPTY, decimalsOf, parseBurst, press, valueText } from "./entry.ts";
 import type { Field } from "./entry.ts";
 import { readingField, surfaceValue } from "./indicator.ts";
 import { doubts } from "./plausibility.ts";
 import type { Doubt } from "./plausibility.ts";
-import type { Indicator, PlateInfo, Step } from "./types.ts";
-import { lengthMm } from "./units.ts";
-import type { Work } from "./work.ts";
+import type { Indicator, PlateInfo, Step } from "../types.ts";
+import { lengthMm } from "../units.ts";
+import type { Work } from "../work.ts";
 
 export const PIN_FIELD: Field = { decimals: 0, sign: false, maxDigits: 8 };
 const COUNT_FIELD: Field = { decimals: 0, sign: false, maxDigits: 4 };

@@ -1,10 +1,10 @@
 import { html } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Language } from "../../shared/core/bench.ts";
-import { LANGUAGE_NAMES } from "../../shared/texts/index.ts";
-import type { Bench } from "./context.ts";
-import { pageView } from "./frame.ts";
+import type { Language } from "../../../shared/core/bench.ts";
+import { LANGUAGE_NAMES } from "../../../shared/texts/index.ts";
+import type { Bench } from "../context.ts";
+import { pageView } from "../frame.ts";
 
 const LANGUAGES: Language[] = ["en", "de", "es"];
 const CARD_MM = [85.6, 54] as const;

@@ -1,10 +1,10 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Signature } from "../../shared/core/setup/state.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { heading, mainKey } from "./parts.ts";
+import type { Signature } from "../../../shared/core/setup/state.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { heading, mainKey } from "../parts.ts";
 
 /** The plate is signed and ready; the next thing to do with it is to put it into the machine. */
 export function readyView(b: Bench, work: Work): TemplateResult {

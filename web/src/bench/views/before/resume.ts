@@ -1,13 +1,13 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import { groupOf } from "../../shared/core/plan.ts";
-import { isUndone, undoneAt } from "../../shared/core/setup/state.ts";
-import type { Setup } from "../../shared/core/setup/state.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { stepName, when } from "./context.ts";
-import { pageView } from "./frame.ts";
+import { groupOf } from "../../../shared/core/plan.ts";
+import { isUndone, undoneAt } from "../../../shared/core/setup/state.ts";
+import type { Setup } from "../../../shared/core/setup/state.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { stepName, when } from "../context.ts";
+import { pageView } from "../frame.ts";
 
 /** The pass that is partly done at this step, and how many clamps are left in it; null at a clean stopping point. */
 export function runningPass(setup: Setup, stepId: string | null): { group: string; left: number } | null {

@@ -1,8 +1,8 @@
-import { placeSeen } from "../../shared/core/geometry.ts";
-import type { Step } from "../../shared/core/types.ts";
-import { nextAfter } from "../../shared/core/work.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
+import { placeSeen } from "../../../shared/core/geometry.ts";
+import type { Step } from "../../../shared/core/types.ts";
+import { nextAfter } from "../../../shared/core/work.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
 
 export function nextClampStep(work: Work, step: Step): Step | null {
   const next = nextAfter(work.setup, step.id);

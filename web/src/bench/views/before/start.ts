@@ -3,17 +3,17 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import { indicatorAdvice, indicatorRefusals, toolRefusals, torquesOf, widthsOf } from "../../shared/core/choice.ts";
-import type { Refusal } from "../../shared/core/choice.ts";
-import { decimalsOf } from "../../shared/core/entry.ts";
-import { clampLabel } from "../../shared/core/geometry.ts";
-import { dueOf, sheetFor } from "../../shared/core/plates.ts";
-import { today } from "../../shared/core/time.ts";
-import type { Indicator, PlateInfo, Sheet, TorqueTool } from "../../shared/core/types.ts";
-import { unitWord } from "../../shared/core/units.ts";
-import type { Bench } from "./context.ts";
-import { dec, num } from "./context.ts";
-import { pageView } from "./frame.ts";
+import { indicatorAdvice, indicatorRefusals, toolRefusals, torquesOf, widthsOf } from "../../../shared/core/choice.ts";
+import type { Refusal } from "../../../shared/core/choice.ts";
+import { decimalsOf } from "../../../shared/core/numbers/entry.ts";
+import { clampLabel } from "../../../shared/core/geometry.ts";
+import { dueOf, sheetFor } from "../../../shared/core/plates.ts";
+import { today } from "../../../shared/core/time.ts";
+import type { Indicator, PlateInfo, Sheet, TorqueTool } from "../../../shared/core/types.ts";
+import { unitWord } from "../../../shared/core/units.ts";
+import type { Bench } from "../context.ts";
+import { dec, num } from "../context.ts";
+import { pageView } from "../frame.ts";
 
 function plateOf(b: Bench, serial: string): { info: PlateInfo; sheet: Sheet } | null {
   const info = b.state.shop?.plates.find((plate) => plate.serial === serial);

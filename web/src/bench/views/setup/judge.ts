@@ -1,16 +1,16 @@
 import { html } from "lit";
 import type { TemplateResult } from "lit";
 
-import { clampLabel } from "../../shared/core/geometry.ts";
-import { unjudged } from "../../shared/core/setup/current.ts";
-import { stepOf } from "../../shared/core/setup/state.ts";
-import type { Person } from "../../shared/core/types.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { num, plus } from "./context.ts";
-import { reasonField } from "./fields.ts";
-import { heading, mainKey } from "./parts.ts";
-import { badges, workers } from "./people.ts";
+import { clampLabel } from "../../../shared/core/geometry.ts";
+import { unjudged } from "../../../shared/core/setup/current.ts";
+import { stepOf } from "../../../shared/core/setup/state.ts";
+import type { Person } from "../../../shared/core/types.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { num, plus } from "../context.ts";
+import { reasonField } from "../fields.ts";
+import { heading, mainKey } from "../parts.ts";
+import { badges, workers } from "../before/people.ts";
 
 const CHOICES = ["accept", "rework", "reject"] as const;
 

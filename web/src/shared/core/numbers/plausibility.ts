@@ -1,6 +1,6 @@
 /** Questions asked at once about a typed reading; none of them refuses it. */
 
-import { MM_PER_IN } from "./units.ts";
+import { MM_PER_IN } from "../units.ts";
 
 export type Doubt =
   | { kind: "off graduation"; graduation: number }

@@ -3,12 +3,12 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Kept } from "../../shared/core/bench.ts";
-import type { Step } from "../../shared/core/types.ts";
-import type { Blocked, Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { dec, stepName, when } from "./context.ts";
-import { reasonField } from "./fields.ts";
+import type { Kept } from "../../../shared/core/bench.ts";
+import type { Step } from "../../../shared/core/types.ts";
+import type { Blocked, Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { dec, stepName, when } from "../context.ts";
+import { reasonField } from "../fields.ts";
 
 /** The wanted step waits; each open item is named and can be gone to. */
 export function blockedView(b: Bench, blocked: Blocked): TemplateResult {

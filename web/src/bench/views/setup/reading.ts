@@ -3,21 +3,21 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Pad } from "../../shared/core/bench.ts";
-import type { Doubt } from "../../shared/core/plausibility.ts";
-import { decimalsOf, shown } from "../../shared/core/entry.ts";
-import { clampLabel } from "../../shared/core/geometry.ts";
-import { surfaceValue } from "../../shared/core/indicator.ts";
-import { fieldOf, newPad, padText } from "../../shared/core/pad.ts";
-import type { Indicator, Step } from "../../shared/core/types.ts";
-import { unitWord } from "../../shared/core/units.ts";
-import type { Work } from "../../shared/core/work.ts";
-import { dial } from "../ui/dial.ts";
-import { keypad } from "../ui/keypad.ts";
-import type { Bench } from "./context.ts";
-import { dec, num, plus } from "./context.ts";
-import { reasonField } from "./fields.ts";
-import { bigNumber, heading, mainKey } from "./parts.ts";
+import type { Pad } from "../../../shared/core/bench.ts";
+import type { Doubt } from "../../../shared/core/numbers/plausibility.ts";
+import { decimalsOf, shown } from "../../../shared/core/numbers/entry.ts";
+import { clampLabel } from "../../../shared/core/geometry.ts";
+import { surfaceValue } from "../../../shared/core/numbers/indicator.ts";
+import { fieldOf, newPad, padText } from "../../../shared/core/numbers/pad.ts";
+import type { Indicator, Step } from "../../../shared/core/types.ts";
+import { unitWord } from "../../../shared/core/units.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import { dial } from "../../ui/dial.ts";
+import { keypad } from "../../ui/keypad.ts";
+import type { Bench } from "../context.ts";
+import { dec, num, plus } from "../context.ts";
+import { reasonField } from "../fields.ts";
+import { bigNumber, heading, mainKey } from "../parts.ts";
 
 const padFor = (b: Bench, step: Step, use: Pad["use"]): Pad =>
   b.state.pad && b.state.pad.step === step.id ? b.state.pad : newPad(use, step.id);

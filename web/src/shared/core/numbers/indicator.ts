@@ -2,7 +2,7 @@
 
 import { decimalsOf } from "./entry.ts";
 import type { Field } from "./entry.ts";
-import type { Indicator } from "./types.ts";
+import type { Indicator } from "../types.ts";
 
 /** Keypad field for this indicator: decimals of its graduation, digits of its travel. */
 export function readingField(indicator: Indicator): Field {

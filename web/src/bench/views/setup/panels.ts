@@ -4,19 +4,19 @@ import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 import { live } from "lit/directives/live.js";
 
-import type { Panel } from "../../shared/core/bench.ts";
-import { newPad } from "../../shared/core/pad.ts";
-import type { StepKind } from "../../shared/core/types.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { stepName, subjectName } from "./context.ts";
-import { reasonField } from "./fields.ts";
+import type { Panel } from "../../../shared/core/bench.ts";
+import { newPad } from "../../../shared/core/numbers/pad.ts";
+import type { StepKind } from "../../../shared/core/types.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { stepName, subjectName } from "../context.ts";
+import { reasonField } from "../fields.ts";
 import { judges } from "./judge.ts";
-import { heading, mainKey } from "./parts.ts";
-import { badges } from "./people.ts";
+import { heading, mainKey } from "../parts.ts";
+import { badges } from "../before/people.ts";
 import { valueView } from "./reading.ts";
 import { recordedView } from "./recorded.ts";
-import { runningPass } from "./resume.ts";
+import { runningPass } from "../before/resume.ts";
 import { pinPart } from "./sign.ts";
 
 export function panelView(b: Bench, work: Work, panel: Panel): TemplateResult {

@@ -1,17 +1,17 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Said } from "../../shared/core/bench.ts";
-import { clampLabel } from "../../shared/core/geometry.ts";
-import type { Step } from "../../shared/core/types.ts";
-import { unitWord } from "../../shared/core/units.ts";
-import { clampStates } from "../../shared/core/work.ts";
-import type { Work } from "../../shared/core/work.ts";
-import { planView } from "../ui/plan.ts";
-import type { ClampMark, PlanMarks } from "../ui/plan.ts";
-import type { Bench } from "./context.ts";
-import { num, plus } from "./context.ts";
-import { notices, pageView, topLine } from "./frame.ts";
+import type { Said } from "../../../shared/core/bench.ts";
+import { clampLabel } from "../../../shared/core/geometry.ts";
+import type { Step } from "../../../shared/core/types.ts";
+import { unitWord } from "../../../shared/core/units.ts";
+import { clampStates } from "../../../shared/core/work.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import { planView } from "../../ui/plan.ts";
+import type { ClampMark, PlanMarks } from "../../ui/plan.ts";
+import type { Bench } from "../context.ts";
+import { num, plus } from "../context.ts";
+import { notices, pageView, topLine } from "../frame.ts";
 import { panelView } from "./panels.ts";
 import { blockedView, overView, rivalView, watchView } from "./pauses.ts";
 import { nextClampStep } from "./places.ts";

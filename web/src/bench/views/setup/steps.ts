@@ -3,15 +3,15 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import { settingText } from "../../shared/core/choice.ts";
-import { clampLabel } from "../../shared/core/geometry.ts";
-import type { Step } from "../../shared/core/types.ts";
-import { unitWord } from "../../shared/core/units.ts";
-import type { Work } from "../../shared/core/work.ts";
-import type { Bench } from "./context.ts";
-import { dec, num } from "./context.ts";
+import { settingText } from "../../../shared/core/choice.ts";
+import { clampLabel } from "../../../shared/core/geometry.ts";
+import type { Step } from "../../../shared/core/types.ts";
+import { unitWord } from "../../../shared/core/units.ts";
+import type { Work } from "../../../shared/core/work.ts";
+import type { Bench } from "../context.ts";
+import { dec, num } from "../context.ts";
 import { judgeView } from "./judge.ts";
-import { bigNumber, heading, mainKey } from "./parts.ts";
+import { bigNumber, heading, mainKey } from "../parts.ts";
 import { nextClampStep, placeWords } from "./places.ts";
 import { countView, peakView, readingView } from "./reading.ts";
 import { readyView } from "./ready.ts";

@@ -1,9 +1,9 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
-import type { Person } from "../../shared/core/types.ts";
-import type { Bench } from "./context.ts";
-import { pageView } from "./frame.ts";
+import type { Person } from "../../../shared/core/types.ts";
+import type { Bench } from "../context.ts";
+import { pageView } from "../frame.ts";
 
 /** Badges as large keys. */
 export function badges(b: Bench, people: readonly Person[], chosen: string | null, choose: (badge: string) => void): TemplateResult {
