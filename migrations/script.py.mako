@@ -19,4 +19,4 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    raise NotImplementedError("a database only goes forward; restore a backup instead")
+    raise RuntimeError("a database only goes forward; restore a backup instead")

@@ -34,7 +34,7 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
-    raise NotImplementedError("a database only goes forward; restore a backup instead")
+    raise RuntimeError("a database only goes forward; restore a backup instead")
 
 
 def _create_tables() -> None:
