@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api.domain.unit_tables import DIMENSIONS, EXAMPLES, UNITS, Dimension
 from api.domain.units import Quantity, QuantityError, parse, parse_agreeing, to_si, to_unit
+from api.domain.units.tables import DIMENSIONS, EXAMPLES, UNITS, Dimension
 
 VECTORS: dict[str, Any] = json.loads(
     (Path(__file__).parents[1] / "vectors" / "units.json").read_text("utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 
 import pytest
 
@@ -54,6 +55,20 @@ def test_a_search_finds_what_fits_newest_first(three: Shop) -> None:
         page = setups.find_setups(three.reader, wanted)
         assert [one.id for one in page.items] == [setup_id(number) for number in found], wanted
         assert page.total == len(found)
+
+
+def test_a_day_is_a_day_of_the_shop_and_not_of_greenwich(
+    three: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The setups are opened at 08:00 UTC, which is the evening before in the far west."""
+    monkeypatch.setenv("TZ", "XXX+12")
+    time.tzset()
+    try:
+        page = setups.find_setups(three.reader, SetupFilter(until=dt.date(2026, 11, 20)))
+        assert [one.id for one in page.items] == [setup_id(1), setup_id(0)]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 def test_pages_divide_the_list_without_overlap(three: Shop) -> None:

@@ -9,6 +9,7 @@ from sqlalchemy import delete, exists, func
 from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
+from api.domain.days import midnight
 from api.domain.records import Page, PointReading, SetupFilter, SetupSummary
 from api.storage.mapping import parts, put, to_row, to_summary, to_value
 from api.storage.tables import EventRow, ReadingRow, SetupRow, ToolUseRow
@@ -111,11 +112,7 @@ def _wanted(query: SelectOfScalar[SetupRow], wanted: SetupFilter) -> SelectOfSca
             )
         )
     if wanted.since is not None:
-        query = query.where(SetupRow.opened_at >= _midnight(wanted.since))
+        query = query.where(SetupRow.opened_at >= midnight(wanted.since))
     if wanted.until is not None and wanted.until < dt.date.max:
-        query = query.where(SetupRow.opened_at < _midnight(wanted.until + dt.timedelta(days=1)))
+        query = query.where(SetupRow.opened_at < midnight(wanted.until + dt.timedelta(days=1)))
     return query
-
-
-def _midnight(day: dt.date) -> dt.datetime:
-    return dt.datetime.combine(day, dt.time(), dt.UTC)

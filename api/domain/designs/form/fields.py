@@ -16,7 +16,6 @@ from pydantic import (
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from api.domain.indicator_choice import limit_width_mm
-from api.domain.unit_tables import EXAMPLES, Dimension
 from api.domain.units import (
     Quantity,
     QuantityError,
@@ -24,6 +23,7 @@ from api.domain.units import (
     parse,
     parse_agreeing,
 )
+from api.domain.units.tables import EXAMPLES, Dimension
 
 QUANTITY_PATTERN = r"^\s*[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?\s*[^0-9\s].*$"
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 from markupsafe import Markup
 
+from api.domain.days import day_of
 from api.domain.designs.document import STATES
 from api.domain.errors import BadInput
 from api.domain.records import PointReading
@@ -137,7 +138,7 @@ def _series(desk: Desk, query: Mapping[str, str]) -> Series:
 
 
 def _inside(at: dt.datetime, since: dt.date | None, until: dt.date | None) -> bool:
-    on = at.astimezone(dt.UTC).date()
+    on = day_of(at)
     return (since is None or since <= on) and (until is None or on <= until)
 
 

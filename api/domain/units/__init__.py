@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from api.domain.errors import BadInput
-from api.domain.unit_tables import (
+from api.domain.units.tables import (
     DIMENSIONS,
     EXAMPLES,
     OTHER_SPELLINGS,
