@@ -39,9 +39,9 @@ WEB_LAYERS = {
     "texts": {"texts", "core"},
     "store": {"store", "core"},
     "net": {"net", "store", "core"},
-    "ui": {"ui", "core", "texts"},
+    "ui": {"ui", "core"},
     "views": {"views", "ui", "core", "texts"},
-    "actions": {"actions", "store", "net", "core", "texts"},
+    "actions": {"actions", "store", "core"},
 }
 
 

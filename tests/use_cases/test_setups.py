@@ -61,7 +61,7 @@ def test_a_day_is_a_day_of_the_shop_and_not_of_greenwich(
     three: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The setups are opened at 08:00 UTC, which is the evening before in the far west."""
-    monkeypatch.setenv("TZ", "XXX+12")
+    monkeypatch.setenv("TZ", "WST+12")
     time.tzset()
     try:
         page = setups.find_setups(three.reader, SetupFilter(until=dt.date(2026, 11, 20)))
