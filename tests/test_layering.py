@@ -15,6 +15,8 @@ CONFIG = str(ROOT / "pyproject.toml")
 CONTRACTS = [contract["id"] for contract in read_configuration(CONFIG)["contracts_options"]]
 THIRD_PARTY = {
     "domain": {"pydantic", "pydantic_core", "pint", "rfc8785", "tomlkit"},
+    "mechanics": {"numpy", "scipy", "skfem"},
+    "pictures": {"contourpy", "numpy", "jinja2", "markupsafe"},
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},
