@@ -1,0 +1,1 @@
+"""Mechanics of pressed pieces on a plate: SI arrays in, arrays out; knows nothing of fixtures."""

@@ -1,0 +1,1 @@
+"""A thin plate with pockets and bars: how it bends and stretches under given forces."""
