@@ -18,6 +18,7 @@ from decimal import Decimal
 
 from api.domain.stores import TorqueTool
 from api.domain.units import SCREEN, to_unit
+from api.mechanics.screws.wrench import wrench_setting
 
 LEAST_SHARE_OF_RANGE = 0.2
 ROUNDING_PLAY = 1e-9
@@ -37,7 +38,7 @@ def exact_setting(target_nm: float, tool: TorqueTool) -> float:
     if tool.adapter is None:
         return value
     length, offset = tool.adapter.wrench_length_mm, tool.adapter.length_mm
-    return value * length / (length + offset)
+    return wrench_setting(value, length, offset)
 
 
 def set_value(target_nm: float, tool: TorqueTool) -> str:

@@ -59,7 +59,7 @@ def contact_radius_mm(spec: Spec | None) -> float:
 
 def screw_diameter_mm(spec: Spec | None) -> float:
     thread = thread_of(spec.thread) if spec is not None and spec.thread else None
-    return USUAL_DIAMETER_MM if thread is None else thread.d_mm
+    return USUAL_DIAMETER_MM if thread is None else round(thread.d_m * 1e3, 9)
 
 
 def reach_mm(spec: Spec | None) -> float:

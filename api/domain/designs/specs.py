@@ -9,7 +9,9 @@ from api.domain.designs.explain import explain
 from api.domain.designs.form.friction import Friction
 from api.domain.errors import BadInput
 from api.domain.stores import Stores
-from api.domain.threads import THREADS, Thread, thread_of
+from api.domain.threads import thread_of
+from api.mechanics.screws.geometry import Thread
+from api.mechanics.screws.sizes import THREADS
 
 NEEDED: dict[str, tuple[str, ...]] = {
     "cone": ("thread", "strength", "half_angle", "contact_radius", "engagement"),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from api.domain.designs.strength.plausible import band_nm, probable_slips
-from api.domain.threads import THREADS
 from api.domain.units import parse
+from api.mechanics.screws.sizes import THREADS
 from tests.domain.designs.examples import BASE, changed, codes, finding, line_of, read, stores, tool
 
 C1_TORQUE = 'at = ["115 mm", "60 mm"]\naxis = "x"\ntorque = '

@@ -5,11 +5,11 @@ from __future__ import annotations
 from api.domain.designs.document import Clamp, Design, Spec
 from api.domain.designs.findings import Path, Report
 from api.domain.designs.specs import thread_of_spec
-from api.domain.designs.strength import screw
 from api.domain.designs.strength.caps import pocket_depth_mm, torque_cap
 from api.domain.designs.strength.plausible import band_nm, is_plausible, probable_slips
 from api.domain.stores import Stores
 from api.domain.units import Quantity, to_unit
+from api.mechanics.screws.stripping import LEAST_FULL_THREADS, full_threads, least_engagement_m
 
 
 def check(design: Design, specs: dict[str, Spec], stores: Stores, report: Report) -> None:
@@ -117,9 +117,9 @@ def _engagement(design: Design, clamp: Clamp, spec: Spec, report: Report, path: 
             f"give an engagement up to {left_mm:.3g} mm or move the clamp off the pocket",
             (*path, "spec"),
         )
-    full = screw.full_threads(thread, spec.engagement.mm)
-    if full < screw.LEAST_FULL_THREADS:
-        needed = (screw.LEAST_FULL_THREADS + 0.8) * thread.pitch_mm
+    full = full_threads(thread, spec.engagement.value)
+    if full < LEAST_FULL_THREADS:
+        needed = least_engagement_m(thread) * 1e3
         report.stop(
             "engagement-too-short",
             f"clamp {clamp.id}",

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from api.domain.designs.document import Clamp, Design, Spec
 from api.domain.designs.specs import friction_of, thread_of_spec
-from api.domain.designs.strength import screw
-from api.domain.designs.strength.screw import Cap
 from api.domain.stores import Stores
-from api.domain.threads import Thread
+from api.mechanics.screws.geometry import Thread
+from api.mechanics.screws.limits import tension_at_yield_n
+from api.mechanics.screws.stripping import strip_tension_n
+from api.mechanics.screws.taper import tapered_arm_m
+from api.mechanics.screws.tension import headed_arm_m
+
+
+@dataclass(frozen=True)
+class Cap:
+    """The torque at which something gives, and what it is."""
+
+    torque_nm: float
+    what: str
 
 
 def torque_cap(design: Design, spec: Spec, stores: Stores) -> Cap | None:
@@ -25,13 +37,13 @@ def caps(design: Design, spec: Spec, stores: Stores) -> list[Cap]:
     if thread is None or friction is None or arm is None:
         return found
     if spec.strength is not None:
-        tension = screw.tension_at_90_percent_n(thread, spec.strength, friction.low)
+        tension = float(tension_at_yield_n(thread, spec.strength, friction.low))
         found.append(
             Cap(tension * arm, f"the screw, {thread.name} {spec.strength} at 90 % of yield")
         )
     material = stores.materials.get(design.plate.material)
     if spec.engagement is not None and material is not None:
-        tension = screw.strip_tension_n(thread, spec.engagement.mm, material.yield_mpa)
+        tension = strip_tension_n(thread, spec.engagement.value, material.yield_mpa * 1e6)
         found.append(
             Cap(
                 tension * arm,
@@ -45,11 +57,10 @@ def _arm_m(spec: Spec, thread: Thread, mu: float) -> float | None:
     """Torque per newton of screw tension; None for a measured clamp, whose screw is not modelled."""
     match spec.kind:
         case "cone" if spec.half_angle is not None and spec.contact_radius is not None:
-            return screw.cone_torque_per_newton_m(
-                thread, mu, spec.half_angle.deg, spec.contact_radius.mm
-            )
+            angle_rad, radius_m = spec.half_angle.value, spec.contact_radius.value
+            return float(tapered_arm_m(thread, angle_rad, radius_m, mu, mu))
         case "wedge" | "twin":
-            return screw.headed_torque_per_newton_m(thread, mu)
+            return float(headed_arm_m(thread, mu, mu))
         case _:
             return None
 

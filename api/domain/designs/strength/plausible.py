@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from api.domain.designs.strength.screw import tightening_torque_nm
-from api.domain.threads import Thread
 from api.domain.units import UNITS, Quantity, to_unit
+from api.mechanics.screws.geometry import Thread
+from api.mechanics.screws.limits import torque_at_yield_nm
 
 LOWEST_SHARE, USUAL_SHARE, HIGHEST_SHARE = 0.12, 0.5, 1.72
 TORQUE_UNITS = ("N*m", "lbf*in", "lbf*ft")
@@ -28,9 +28,13 @@ class Slip:
     factor: str
 
 
+def reference_nm(thread: Thread) -> float:
+    return float(torque_at_yield_nm(thread, "8.8", 0.12))
+
+
 def band_nm(thread: Thread) -> tuple[float, float]:
     """Lowest and highest plausible torque for the thread of a clamp screw."""
-    reference = tightening_torque_nm(thread, "8.8", 0.12)
+    reference = reference_nm(thread)
     return LOWEST_SHARE * reference, HIGHEST_SHARE * reference
 
 
@@ -45,7 +49,7 @@ def probable_slips(torque: Quantity, thread: Thread) -> list[Slip]:
     Feet for inches comes first, then any other unit read for the one meant, then a wrong factor;
     among equals the one whose value is nearest to usual.
     """
-    usual = USUAL_SHARE * tightening_torque_nm(thread, "8.8", 0.12)
+    usual = USUAL_SHARE * reference_nm(thread)
     found = []
     for factor, words in FACTORS.items():
         for turned, said in ((factor, f"{words} too low"), (1 / factor, f"{words} too high")):
