@@ -6,8 +6,16 @@ from typing import Any
 
 import numpy as np
 from scipy.sparse import csc_array
-from skfem import Basis, BilinearForm, CellBasis, ElementQuad2, ElementQuadBFS, ElementVector
-from skfem import MeshQuad1, asm
+from skfem import (
+    Basis,
+    BilinearForm,
+    CellBasis,
+    ElementQuad2,
+    ElementQuadBFS,
+    ElementVector,
+    MeshQuad1,
+    asm,
+)
 
 from api.mechanics.plate.rigidity import bending_rigidity, thickness_m
 from api.mechanics.plate.shape import PlateShape
