@@ -1,14 +1,15 @@
 """What the bench needs to say, with no network, how far the plate should have bowed by now.
 
-Tightening one clamp while the others keep their spread changes every force in proportion. With
-`carry[i][j]` the change of force in clamp i per newton added at clamp j, and `bow_um_per_n[p][j]`
-the change of height at point p per newton added at clamp j, one pull of clamp j to the share s is
+Each clamp presses one or two parts, each part is pressed by one or two clamps; `presses[i][j]` is 1
+where clamp j presses part i. A clamp that is not turned keeps its spread u[j] (um), 0 at touch. The
+forces f[i] >= 0 (N) that press the parts are those for which
 
-    d = max(0, s * target_n[j] - force[j])          a click wrench cannot lower a force
-    force[i] = max(0, force[i] + carry[i][j] * d)
-    height[p] = height[p] + bow_um_per_n[p][j] * d
+    gap[i] = sum_k flexibility_um_per_n[i][k] f[k] - sum_j presses[i][j] u[j]
 
-from `force = 0` and `height = start_um` of the state in which the plate is tightened.
+is zero where f[i] > 0 and not negative where f[i] = 0 (a part that went loose). The force in a clamp
+is the mean over the parts it presses. Tightening clamp j to the share s raises u[j] until its force
+is s * target_n[j]; nothing happens where it is above that already, since a click wrench cannot lower
+a force. The height at point p is start_um[p] + sum_i bow_um_per_n[p][i] f[i].
 """
 
 from __future__ import annotations
@@ -20,19 +21,21 @@ from api.domain.designs.document import State
 
 
 class Guide(BaseModel):
-    """Rows and columns of `carry` follow `clamps`, rows of `bow_um_per_n` follow `points`.
+    """Clamps and target forces follow `clamps`, parts follow `stations`, rows of bow `points`.
 
-    `expected_um` holds the
-    expected reading of each point (its read state less its zero state).
+    `tightened` is the state in which the plate is while it is tightened. `expected_um` holds the
+    expected reading of each point: its read state less its zero state.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     clamps: list[str]
+    stations: list[str]
     points: list[str]
     tightened: State
     target_n: list[float]
-    carry: list[list[float]]
+    presses: list[list[int]]
+    flexibility_um_per_n: list[list[float]]
     bow_um_per_n: list[list[float]]
     start_um: list[float]
     expected_um: dict[str, Band]
