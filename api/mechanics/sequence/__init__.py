@@ -1,0 +1,1 @@
+"""Elastic interaction of jacks on one plate: passes, what is left of each force, and the order."""

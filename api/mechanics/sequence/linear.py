@@ -1,0 +1,80 @@
+"""Linear response of the forces to turning one jack, as a tablet steps through it without a server.
+
+Turning jack c by du with the links of the set S touching changes their forces by H_S J_c du, where
+H_S = (diag(own) + G)_SS^-1. Divided by what jack c itself gains (the mean over its links), this is
+the change per newton set at c: `link_carry` for the links, `carry` for the jacks, with unit diagonal.
+Exact while no link parts or closes; checked against the complementary solution in `contact`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from api.mechanics.sequence.interaction import Bools, Floats, Interaction, InteractionError, Ints
+
+
+def link_carry(interaction: Interaction, touching: Bools | None = None) -> Floats:
+    """Force change in each link per newton set at each jack (m, n).
+
+    `touching` (m,) are the links in contact, all if none is given; a jack's own links always take
+    part in its own column, because it is turned until they do. Links not touching get 0.
+    """
+    start = np.ones(interaction.links, dtype=np.bool_) if touching is None else touching
+    columns = [_link_column(interaction, start, jack) for jack in range(interaction.jacks)]
+    return np.stack(columns, axis=1)
+
+
+def carry(interaction: Interaction, touching: Bools | None = None) -> Floats:
+    """Force change in each jack per newton set at each jack (n, n), unit diagonal."""
+    return np.asarray(interaction.mean @ link_carry(interaction, touching), dtype=np.float64)
+
+
+def step(jack_n: Floats, jack: int, target_n: float, carry: Floats, *, clip: bool = True) -> Floats:
+    """Forces (n,) after `jack` is turned until it clicks at `target_n`.
+
+    A click wrench only raises: gain = max(0, target - present). Then every jack changes by its carry
+    times the gain, and no force falls below 0 (a link parts), unless `clip` is off.
+    """
+    gain = max(0.0, target_n - float(jack_n[jack]))
+    moved = jack_n + carry[:, jack] * gain
+    return np.maximum(moved, 0.0) if clip else moved
+
+
+def interaction_matrix(interaction: Interaction, order: Ints) -> Floats:
+    """A with final = A @ first for one pass in this order (n, n), taking links to hold both ways.
+
+    first (n,) is what each jack is set to in its turn, final what is left after the last one. A has
+    a unit diagonal and is upper triangular once rows and columns are put in the order. Where a
+    final force comes out below 0 the link has parted and only the complementary solution is right.
+    """
+    matrix = np.eye(interaction.jacks)
+    touched = np.zeros(interaction.links, dtype=np.bool_)
+    for place, jack in enumerate(order):
+        touched = touched | (interaction.presses[:, jack] > 0)
+        column = interaction.mean @ _link_column(interaction, touched, int(jack))
+        before = order[: place + 1]
+        matrix[before, jack] = column[before]
+    return matrix
+
+
+def compensated_targets(interaction: Interaction, order: Ints, target_n: Floats) -> Floats:
+    """What to set each jack to in a single pass so that all end at `target_n`: A^-1 target (n,).
+
+    Raises InteractionError if a jack would have to be set below 0. Whether each value is allowed
+    (screw, thread, rating) is the caller's to check: early jacks are set above their target.
+    """
+    first = np.linalg.solve(interaction_matrix(interaction, order), target_n)
+    if (first < 0).any():
+        at = np.flatnonzero(first < 0).tolist()
+        raise InteractionError(
+            f"Jacks {at} gain more than their target from later ones. Use more passes."
+        )
+    return np.asarray(first, dtype=np.float64)
+
+
+def _link_column(interaction: Interaction, touching: Bools, jack: int) -> Floats:
+    inside = np.flatnonzero(touching | (interaction.presses[:, jack] > 0))
+    compliance = interaction.compliance_m_per_n[np.ix_(inside, inside)]
+    column = np.zeros(interaction.links)
+    column[inside] = np.linalg.solve(compliance, interaction.presses[inside, jack])
+    return np.asarray(column / (interaction.mean[jack] @ column), dtype=np.float64)
