@@ -49,6 +49,12 @@ def alpha_of_log_sigma(sigma: Values, coverage: float = 2.0) -> Values:
     return np.exp(sigma * (2 * coverage))
 
 
+def log_sigma_of_relative(deviation: Values) -> Values:
+    """sigma of ln F for a log-normal F of relative standard deviation V: sqrt(ln(1 + V^2))."""
+    require_not_negative("relative standard deviation", deviation)
+    return np.sqrt(np.log1p(np.square(deviation)))
+
+
 def rectangular(half_width: Values) -> Values:
     """Standard uncertainty of a value anywhere within plus and minus a limit (JCGM 100, 4.3.7)."""
     require_not_negative("half-width", half_width)
