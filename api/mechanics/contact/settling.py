@@ -1,0 +1,134 @@
+"""One-sided equilibrium: forces that can only push, and gaps that can only open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, cholesky, lstsq, solve_triangular
+from scipy.optimize import nnls
+
+Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+MOST_STEPS = 300
+BOLD_STEPS = 8
+TOLERANCE = 1e-6
+HEAVY = 1e4
+
+
+class NoEquilibrium(ValueError):
+    """Nothing that only pushes can balance these loads."""
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Pushing forces (n,), the rigid motion (3,), which of them push, and the steps it took."""
+
+    force_n: Array
+    rigid: Array
+    pushing: Mask
+    steps: int
+
+
+def settle(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Settled:
+    """Forces x >= 0 with gaps g = Q x + c + R a >= 0, x g = 0 and R' x + e = 0.
+
+    `flexibility` Q (n, n), symmetric positive definite, m/N: own springs on the diagonal included;
+    `gap_m` c (n,): gaps without any of the forces; `rigid` R (n, 3): gap opened by each rigid motion;
+    `load` e (3,): resultants of everything else on those motions. The same conditions as those of
+    min 1/2 x'Q x + c'x with R'x = -e, found by non-negative least squares (Lawson and Hanson) with
+    the balance as heavy rows, then made exact on the set of pushing forces it leaves. A force within
+    1e-6 of the largest counts as none, so a plate that just balances on two points settles; it is
+    kept as it is, and the balance with it.
+
+    Raises NoEquilibrium where no x >= 0 balances the load.
+    """
+    pushing = _first_guess(flexibility, gap_m, rigid, load)
+    for step in range(1, MOST_STEPS + 1):
+        force, motion = _exact(flexibility, gap_m, rigid, load, pushing)
+        gap = flexibility @ force + gap_m + rigid @ motion
+        pulls = pushing & (force < -TOLERANCE * np.abs(force).max(initial=1.0))
+        opens = ~pushing & (gap < -TOLERANCE * np.abs(gap).max(initial=1e-9))
+        if not (pulls.any() or opens.any()):
+            return Settled(force, motion, pushing, step)
+        pushing = _next(pushing, pulls, opens, force, gap, careful=step > BOLD_STEPS)
+    raise NoEquilibrium(
+        "The contact did not settle: the plate is close to losing its hold. Pull harder, or give the "
+        "receivers more room between them."
+    )
+
+
+def _first_guess(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Mask:
+    scale = np.sqrt(np.trace(flexibility) / len(flexibility))
+    lower = cholesky(flexibility, lower=True) / scale
+    weight = np.array([1.0, *(1 / np.abs(rigid[:, 1:]).max(axis=0, initial=1e-3))])
+    heavy = HEAVY * weight[:, None]
+    rows = np.vstack([lower.T, heavy * rigid.T])
+    aims = np.concatenate(
+        [-solve_triangular(lower, gap_m, lower=True) / scale**2, -heavy[:, 0] * load]
+    )
+    force, _ = nnls(rows, aims, maxiter=30 * len(gap_m))
+    missing = np.abs(weight * (rigid.T @ force + load)).max()
+    wanted = np.abs(weight * load).max()
+    if missing > 0.02 * wanted + 1e-9:
+        raise NoEquilibrium(
+            "The plate tips: its weight and the pull of the studs do not fall within what it rests on. "
+            "Spread the receivers so that the plate's middle lies between them."
+        )
+    return np.asarray(force > 0)
+
+
+def _exact(
+    flexibility: Array, gap_m: Array, rigid: Array, load: Array, pushing: Mask
+) -> tuple[Array, Array]:
+    """Forces and rigid motion with the pushing gaps closed exactly."""
+    on = np.flatnonzero(pushing)
+    count = len(on)
+    system = np.zeros((count + 3, count + 3))
+    system[:count, :count] = flexibility[np.ix_(on, on)]
+    system[:count, count:], system[count:, :count] = rigid[on], rigid[on].T
+    scale = np.concatenate(
+        [np.full(count, 1 / np.sqrt(np.abs(np.diag(system)[:count]).mean())), np.ones(3)]
+    )
+    scale[count:] = 1 / (
+        scale[0] * np.maximum(np.abs(system[:count, count:]).max(axis=0, initial=0), 1e-6)
+    )
+    wanted = -np.concatenate([gap_m[on], load]) * scale
+    balanced = system * scale[:, None] * scale
+    try:
+        found = np.linalg.solve(balanced, wanted)
+    except LinAlgError:
+        found = lstsq(balanced, wanted)[0]
+    found = found * scale
+    force = np.zeros(len(gap_m))
+    force[on] = found[:count]
+    return force, np.asarray(found[count:])
+
+
+def _next(
+    pushing: Mask, pulls: Mask, opens: Mask, force: Array, gap: Array, *, careful: bool
+) -> Mask:
+    """All wrong ones change sides; only the worst one where that did not lead to the end soon."""
+    if not careful:
+        return (pushing & ~pulls) | opens
+    changed = pushing.copy()
+    worst_pull = np.where(pulls, force, 0.0) / np.abs(force).max(initial=1.0)
+    worst_gap = np.where(opens, gap, 0.0) / np.abs(gap).max(initial=1e-9)
+    k = int(np.argmin(np.minimum(worst_pull, worst_gap)))
+    changed[k] = not changed[k]
+    return changed
+
+
+def condensed(
+    flexibility: Array, coupling: Array, rigid: Array, other_rigid: Array, pushing: Mask
+) -> Array:
+    """What the pushing contacts take off the flexibility of other loads, (m, m) to subtract.
+
+    `coupling` (n, m): gap at each contact per other load, `other_rigid` (m, 3) their resultants:
+    with S = [[Q, R], [R', 0]] over the pushing ones, V = [coupling; other_rigid'], it is V' S^-1 V.
+    """
+    on = np.flatnonzero(pushing)
+    bordered = np.block([[flexibility[np.ix_(on, on)], rigid[on]], [rigid[on].T, np.zeros((3, 3))]])
+    sides = np.vstack([coupling[on], other_rigid.T])
+    return np.asarray(sides.T @ np.linalg.solve(bordered, sides))

@@ -1,0 +1,129 @@
+"""Bands by Monte Carlo: how far forces and heights may lie from their usual values.
+
+JCGM 101: draw every uncertain input from its distribution, run the computation for each draw, and
+take the 2.5 % and 97.5 % points. Friction of jacks that share a grease is one draw, as is what they
+share in make; the draws are seeded, so the same inputs give the same bands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from api.mechanics.side_force.cone import Cone
+from api.mechanics.side_force.forces import Frictions, Spreader
+from api.mechanics.side_force.twin import Twin
+from api.mechanics.side_force.wedge import Wedge
+from api.mechanics.whole.assembly import Assembly, Friction, Jack
+
+Array = npt.NDArray[np.float64]
+DRAWS, SEED = 1000, 20260101
+MOST_FRICTION = 0.6
+Z_95 = 1.959964
+ANGLE_RAD = np.radians(0.25)  # rectangular, half-width
+RADIUS_SHARE = 0.02  # rectangular, half-width
+HAND_SHARE = 0.03  # standard deviation, how a person pulls
+PLATE_SHARE = 0.03  # standard deviation, modulus, thickness and the model itself
+OWN_SHARE = 0.20  # standard deviation, stiffness of clamps with their parts
+PULL_SHARE = 0.10  # rectangular, half-width
+BAR_SHARES = (0.25, 0.75)  # rectangular, where the share of the bars is only assumed
+ASSUMED_IN_BANDS = (
+    "Bands: friction of one grease is one log-normal value for all its clamps, within its low and high"
+    " values in 95 % of cases; the wrench is within its class; a pull by hand varies by 3 % (standard"
+    " deviation), wedge angles by 0.25 deg and cone radii by 2 % either way, the plate and its model by"
+    " 3 %, clamps with their parts by 20 % (standard deviations), the pull of the studs by 10 % either way."
+)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Low, usual and high value of something, arrays alike."""
+
+    low: Array
+    usual: Array
+    high: Array
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Side forces (d, n), screw tensions (d, n; NaN where not modelled), and shared factors (d,).
+
+    `plate` multiplies every deflection of the plate, `own` the compliance of
+    jacks and links; `pull` and `bars` run from -1 to 1 over the range of what they stand for.
+    """
+
+    side_n: Array
+    screw_n: Array
+    plate: Array
+    own: Array
+    pull: Array
+    bars: Array
+
+
+def interval(draws: Array, usual: Array) -> Spread:
+    """95 % interval over the first axis, about the value at usual inputs."""
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    return Spread(np.minimum(low, usual), usual, np.maximum(high, usual))
+
+
+def draw(assembly: Assembly, count: int = DRAWS) -> Draws:
+    random = np.random.default_rng(SEED)
+    frictions = _by(assembly.jacks, "grease", lambda jack: _friction(random, jack.friction, count))
+    angles = _by(assembly.jacks, "kind", lambda _: random.uniform(-1, 1, (2, count)))
+    tool = random.uniform(-1, 1, count)
+    side, screw = [], []
+    for jack in assembly.jacks:
+        hand = random.normal(0, HAND_SHARE, count)
+        torque = jack.torque_nm * (1 + tool * jack.tool_share) * (1 + hand)
+        forces = _varied(jack, angles[jack.kind]).side_force(
+            torque, Frictions.same(frictions[jack.grease])
+        )
+        noise = np.exp(random.normal(0, jack.scatter or 0.0, count))
+        side.append(np.broadcast_to(forces.side_n, count) * noise)
+        nothing = np.full(count, np.nan)
+        screw.append(nothing if forces.screw_n is None else np.broadcast_to(forces.screw_n, count))
+    return Draws(
+        np.array(side).T,
+        np.array(screw).T,
+        np.maximum(random.normal(1, PLATE_SHARE, count), 0.5),
+        np.maximum(random.normal(1, OWN_SHARE, count), 0.3),
+        random.uniform(-1, 1, count),
+        random.uniform(-1, 1, count),
+    )
+
+
+def log_sigma(friction: Friction) -> float:
+    """Standard deviation of ln mu when low and high are its 2.5 % and 97.5 % points."""
+    return float(np.log(friction.high / friction.low) / (2 * Z_95))
+
+
+def _friction(random: np.random.Generator, friction: Friction, count: int) -> Array:
+    drawn = friction.usual * np.exp(random.normal(0, log_sigma(friction), count))
+    return np.minimum(drawn, MOST_FRICTION)
+
+
+def _varied(jack: Jack, wiggle: Array) -> Spreader:
+    """The same spreader with its angle, and a cone's radius, off by what making allows."""
+    spreader = jack.spreader
+    if isinstance(spreader, Cone):
+        return replace(
+            spreader,
+            angle_rad=spreader.angle_rad + ANGLE_RAD * wiggle[0],
+            radius_m=spreader.radius_m * (1 + RADIUS_SHARE * wiggle[1]),
+        )
+    if isinstance(spreader, Wedge | Twin):
+        return replace(spreader, angle_rad=spreader.angle_rad + ANGLE_RAD * wiggle[0])
+    return spreader
+
+
+def _by(jacks: Sequence[Jack], name: str, make: Callable[[Jack], Array]) -> dict[int, Array]:
+    """One draw for each group of jacks, in the order in which the groups appear."""
+    found: dict[int, Array] = {}
+    for jack in jacks:
+        group: int = getattr(jack, name)
+        if group not in found:
+            found[group] = make(jack)
+    return found

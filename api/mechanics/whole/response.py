@@ -1,0 +1,149 @@
+"""The plate put down on its rests: any state, and how it answers small changes of force."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from api.mechanics.contact.rests import Receivers, Rests, pulls_of, rests_of
+from api.mechanics.contact.settling import Settled, settle
+from api.mechanics.whole.assembly import Assembly
+from api.mechanics.whole.loaded import Loaded
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Response:
+    """Contacts first, then links: the small dense problem every state is solved from.
+
+    `flexibility` (k + m, k + m) with own springs on its diagonal; `rigid` (k + m, 3) the gap each
+    rigid motion opens; `loads` and `fields` (unknowns, k + m) per newton of each; `pull_load` and
+    `pull_field` all studs together.
+    """
+
+    on: Loaded
+    rests: Rests
+    loads: Array
+    fields: Array
+    flexibility: Array
+    rigid: Array
+    pull_load: Array
+    pull_field: Array
+
+    @property
+    def contacts(self) -> int:
+        return len(self.rests.x_m)
+
+
+@dataclass(frozen=True)
+class State:
+    """The plate at rest: `field` over its unknowns, forces of links (m,) and of contacts (k,)."""
+
+    field: Array
+    link_n: Array
+    contact_n: Array
+    settled: Settled
+    load: Array
+    closing_m: Array | None
+
+
+def response(on: Loaded, assembly: Assembly) -> Response:
+    """Raises ValueError where a stud or pad lies off the plate."""
+    solver, shape = on.solver, assembly.shape
+    extent = (shape.length_m, shape.width_m)
+    rests = rests_of(assembly.receivers, extent, assembly.contact_pa_m)
+    contact_loads = solver.press_loads(rests.x_m, rests.y_m)
+    pull_load = _pull_load(on, assembly.receivers)
+    solved = solver.deflections(np.column_stack([contact_loads, pull_load]))
+    loads = np.column_stack([contact_loads, on.link_loads])
+    fields = np.column_stack([solved[:, :-1], on.link_fields])
+    flexibility = loads.T @ fields
+    own = np.array([link.own_m_per_n for link in assembly.links])
+    links = slice(len(rests.x_m), None)
+    flexibility[links, links] = on.coupling_m_per_n
+    flexibility = (flexibility + flexibility.T) / 2
+    flexibility[np.diag_indices_from(flexibility)] += np.concatenate([1 / rests.stiffness_n_m, own])
+    rigid = loads.T @ solver.rigid
+    return Response(on, rests, loads, fields, flexibility, rigid, pull_load, solved[:, -1])
+
+
+def _pull_load(on: Loaded, receivers: Receivers) -> Array:
+    x_m, y_m, pull_n = pulls_of(receivers)
+    return np.asarray(on.solver.press_loads(x_m, y_m) @ pull_n)
+
+
+def rest_state(it: Response, *, pulled: bool, closing_m: Array | None) -> State:
+    """The plate at rest, pulled down or only lying there.
+
+    `closing_m` (m,) is how far the jacks have closed each link, counted from the bare, unloaded plate;
+    None leaves the links out. Raises NoEquilibrium where it cannot rest.
+    """
+    k = it.contacts
+    some = slice(None) if closing_m is not None else slice(0, k)
+    load, field = it.on.weight_load, it.on.weight_field
+    if pulled:
+        load, field = load + it.pull_load, field + it.pull_field
+    gap = it.loads.T @ field
+    if closing_m is not None:
+        gap[k:] -= closing_m
+    settled = settle(
+        it.flexibility[some, some], gap[some], it.rigid[some], it.on.solver.rigid.T @ load
+    )
+    force = np.zeros(len(gap))
+    force[some] = settled.force_n
+    whole = field + it.fields @ force + it.on.solver.rigid @ settled.rigid
+    if closing_m is None:
+        full = np.concatenate([settled.pushing, np.zeros(len(gap) - k, dtype=bool)])
+        settled = replace(settled, force_n=force, pushing=full)
+    return State(whole, force[k:], force[:k], settled, load, closing_m)
+
+
+def opening_m(it: Response, state: State) -> Array:
+    """How far the plate, with no force of its own in the links, opens each link in this state."""
+    return np.asarray(it.on.link_loads.T @ state.field)
+
+
+def balance_error(it: Response, state: State) -> float:
+    """Largest resultant left over, relative to the loads: forces and moments about the middle."""
+    resultant = it.rigid.T @ state.settled.force_n + it.on.solver.rigid.T @ state.load
+    size = np.abs(it.rigid).T @ np.abs(state.settled.force_n)
+    return float(np.abs(resultant / np.maximum(size, 1e-9)).max())
+
+
+def bonded(it: Response, pushing: npt.NDArray[np.bool_]) -> tuple[Array, Array]:
+    """With the pushing contacts kept: the field per newton in each link, and the links' coupling.
+
+    (unknowns, m) and G (m, m). Linear, so it holds as long as the same contacts push.
+    """
+    k = it.contacts
+    on = np.flatnonzero(pushing[:k])
+    bordered = np.block(
+        [[it.flexibility[np.ix_(on, on)], it.rigid[on]], [it.rigid[on].T, np.zeros((3, 3))]]
+    )
+    scale = 1 / np.sqrt(np.maximum(np.abs(np.diag(bordered)), 1e-30))
+    scale[-3:] = 1 / (scale[0] * np.abs(it.rigid[on]).max(axis=0))
+    sides = np.vstack([it.flexibility[on, k:], it.rigid[k:].T])
+    answer = -scale[:, None] * np.linalg.solve(
+        bordered * scale[:, None] * scale, sides * scale[:, None]
+    )
+    fields = it.fields[:, k:] + it.fields[:, on] @ answer[:-3] + it.on.solver.rigid @ answer[-3:]
+    coupling = it.on.coupling_m_per_n + sides.T @ answer
+    return fields, (coupling + coupling.T) / 2
+
+
+def lying(it: Response, state: State) -> Array:
+    """For a plate that only lies there: the field per newton in each link, (unknowns, m).
+
+    Its weight hardly bends it, so it keeps its own shape; the plane it lies in is fitted to the
+    contacts that carry it, each weighed by its force.
+    """
+    k = it.contacts
+    weight = np.sqrt(np.maximum(state.contact_n, 0.0))
+    heights = it.loads[:, :k].T @ it.fields[:, k:]
+    plane, *_ = np.linalg.lstsq(
+        weight[:, None] * it.rigid[:k], weight[:, None] * heights, rcond=None
+    )
+    return np.asarray(it.fields[:, k:] - it.on.solver.rigid @ plane)

@@ -1,0 +1,204 @@
+"""One whole computation: the plate's poses, the forces, the heights, and the bands about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from api.mechanics.sequence.passes import after_change_batch, run_batch
+from api.mechanics.whole.assembly import Assembly
+from api.mechanics.whole.bands import BAR_SHARES, PULL_SHARE, Draws, Spread, draw, interval
+from api.mechanics.whole.loaded import loaded
+from api.mechanics.whole.response import Response, State, balance_error, response, rest_state
+from api.mechanics.whole.tightening import Tightened, side_force, targets_n, tighten
+
+Array = npt.NDArray[np.float64]
+Order = npt.NDArray[np.int64]
+Pose = Literal["bare pulled", "touched lying", "touched pulled", "pressed lying", "pressed pulled"]
+POSES: tuple[Pose, ...] = (
+    "bare pulled",
+    "touched lying",
+    "touched pulled",
+    "pressed lying",
+    "pressed pulled",
+)
+FINE_M, COARSE_M = 0.025, 0.05
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One assembly on one grid, tightened; `heights_m[pose]` (k,) at the points."""
+
+    assembly: Assembly
+    response: Response
+    tightened: Tightened
+    poses: dict[Pose, State]
+    heights_m: dict[Pose, Array]
+
+
+@dataclass(frozen=True)
+class Bands:
+    """95 % intervals: side force and tension of each jack at its torque (n,), force in each jack
+    and link when pulled down (n,), (m,), least of free and pulled down, heights at points (k,)."""
+
+    side: Spread
+    screw: Spread
+    locked: Spread
+    least_link_n: Array
+    readings: Spread
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """What the computation found about itself; all but the counts are relative."""
+
+    unknowns: int
+    contact_steps: int
+    residual: float
+    balance_error: float
+    grid_change: float
+    condition: float
+
+
+def solve(assembly: Assembly, shares: Array, order: Order, spacing_m: float = FINE_M) -> Solved:
+    """Raises ValueError, with what to change, where the plate cannot rest or the forces not hold."""
+    it = response(loaded(assembly, spacing_m), assembly)
+    return solved_on(it, assembly, shares, order)
+
+
+def solved_on(it: Response, assembly: Assembly, shares: Array, order: Order) -> Solved:
+    tightened = tighten(it, assembly, shares, order)
+    pulled = rest_state(it, pulled=True, closing_m=None)
+    poses: dict[Pose, State] = {
+        "bare pulled": pulled,
+        "touched lying": rest_state(it, pulled=False, closing_m=None),
+        "touched pulled": pulled,
+        "pressed lying": tightened.free,
+        "pressed pulled": tightened.locked,
+    }
+    x_m, y_m = np.array(assembly.points, dtype=np.float64).reshape(-1, 2).T
+    at = it.on.solver.samples(x_m, y_m).value
+    heights = {pose: np.asarray(at @ state.field) for pose, state in poses.items()}
+    return Solved(assembly, it, tightened, poses, heights)
+
+
+def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]) -> Bands:
+    """`coarse` is the same on a coarse grid; `readings` names, for each point, the pose it is zeroed and the pose it is read in."""
+    drawn = draw(found.assembly)
+    usual = targets_n(found.assembly)
+    free, locked = _link_draws(found, drawn)
+    mean = found.tightened.bed.interaction.jack_forces
+    heights = _height_draws(found, coarse, drawn, free, locked)
+    taken = [heights[read][:, k] - heights[zero][:, k] for k, (zero, read) in enumerate(readings)]
+    expected = [
+        found.heights_m[read][k] - found.heights_m[zero][k]
+        for k, (zero, read) in enumerate(readings)
+    ]
+    return Bands(
+        interval(drawn.side_n, usual),
+        _screw_band(found, drawn),
+        interval(mean(locked), mean(found.tightened.locked.link_n)),
+        np.minimum(*(np.quantile(force, 0.025, axis=0) for force in (free, locked))),
+        interval(np.array(taken).T.reshape(len(free), -1), np.array(expected)),
+    )
+
+
+def _link_draws(found: Solved, drawn: Draws) -> tuple[Array, Array]:
+    """Forces in the links after the passes and when pulled down, (d, m) each."""
+    bed, run = found.tightened.bed, found.tightened.run
+    scale = drawn.plate / drawn.own
+    runs = run_batch(bed.interaction, drawn.side_n, run.shares, run.order, scale=scale)
+    locked = found.tightened.locked_bed.interaction
+    return runs.link_n[:, -1], after_change_batch(locked, runs.spread_m, scale)
+
+
+def _height_draws(found: Solved, drawn: Draws, free: Array, locked: Array) -> dict[Pose, Array]:
+    """Heights at the points for each draw, (d, k), linear about the usual state."""
+    x_m, y_m = np.array(found.assembly.points, dtype=np.float64).reshape(-1, 2).T
+    at = found.response.on.solver.samples(x_m, y_m).value
+    ends = {
+        "pressed lying": (found.tightened.free, found.tightened.bed.fields, free),
+        "pressed pulled": (found.tightened.locked, found.tightened.locked_bed.fields, locked),
+    }
+    shifts = _shifts(coarse, drawn)
+    heights: dict[Pose, Array] = {}
+    for pose in POSES:
+        steady = np.tile(found.heights_m[pose], (len(free), 1))
+        if pose in ends:
+            state, fields, force = ends[pose]
+            per_newton = np.asarray(at @ fields)
+            moved = drawn.plate[:, None] * force - state.link_n
+            steady = steady + moved @ per_newton.T + shifts[pose]
+        heights[pose] = steady
+    return heights
+
+
+def _shifts(coarse: Solved, drawn: Draws) -> dict[Pose, Array]:
+    """What a stronger pull and stiffer bars add to the heights, linear in both, (d, k)."""
+    assembly = coarse.assembly
+    total = {pose: np.zeros((len(drawn.pull), len(assembly.points))) for pose in POSES}
+    for (less, more), factor in ((_pulls(assembly), drawn.pull), (_bar_ends(assembly), drawn.bars)):
+        low, high = (_again(coarse, changed).heights_m for changed in (less, more))
+        for pose in POSES:
+            total[pose] += factor[:, None] * (high[pose] - low[pose]) / 2
+    return total
+
+
+def _again(coarse: Solved, changed: Assembly) -> Solved:
+    """The same passes on a changed assembly; the plate is not factorised anew where it is the same."""
+    run = coarse.tightened.run
+    if changed is coarse.assembly:
+        return coarse
+    if changed.shape is coarse.assembly.shape:
+        return solved_on(response(coarse.response.on, changed), changed, run.shares, run.order)
+    return solve(changed, run.shares, run.order, COARSE_M)
+
+
+def _pulls(assembly: Assembly) -> tuple[Assembly, Assembly]:
+    pads = assembly.receivers
+    weak = replace(pads, pull_n=pads.pull_n * (1 - PULL_SHARE))
+    strong = replace(pads, pull_n=pads.pull_n * (1 + PULL_SHARE))
+    return replace(assembly, receivers=weak), replace(assembly, receivers=strong)
+
+
+def _bar_ends(assembly: Assembly) -> tuple[Assembly, Assembly]:
+    if assembly.share_known or not assembly.shape.bars:
+        return assembly, assembly
+    less, more = (
+        replace(
+            assembly,
+            shape=replace(
+                assembly.shape, bars=tuple(replace(bar, share=share) for bar in assembly.shape.bars)
+            ),
+        )
+        for share in BAR_SHARES
+    )
+    return less, more
+
+
+def _screw_band(found: Solved, drawn: Draws) -> Spread:
+    """Tension of the screws; NaN for a jack whose force is measured."""
+    usual = [side_force(jack, jack.friction.usual).screw_n for jack in found.assembly.jacks]
+    return interval(
+        drawn.screw_n, np.array([np.nan if force is None else float(force) for force in usual])
+    )
+
+
+def accuracy(found: Solved, coarse: Solved) -> Accuracy:
+    """`coarse` is the same on a grid of twice the spacing: what halving it has changed."""
+    largest = max(np.abs(height).max(initial=0.0) for height in found.heights_m.values())
+    change = max(
+        np.abs(coarse.heights_m[pose] - found.heights_m[pose]).max(initial=0.0) for pose in POSES
+    )
+    on = found.response.on
+    return Accuracy(
+        unknowns=on.solver.bending.N + on.solver.stretching.N,
+        contact_steps=sum(state.settled.steps for state in found.poses.values()),
+        residual=on.solver.residual(on.link_fields, on.link_loads),
+        balance_error=max(balance_error(found.response, state) for state in found.poses.values()),
+        grid_change=float(change / largest) if largest > 0 else 0.0,
+        condition=found.tightened.bed.interaction.condition,
+    )

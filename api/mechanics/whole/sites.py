@@ -1,0 +1,57 @@
+"""What the plate's shape does to a piece that sits on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from api.mechanics.plate.solving import PlateSolver
+from api.mechanics.whole.assembly import Site
+
+Array = npt.NDArray[np.float64]
+ACROSS = 5
+
+
+@dataclass(frozen=True)
+class Seat:
+    """How a footprint stands: mean plane and what is left of the plate's own shape.
+
+    `lift_m` of its middle; `turn_x_rad` = w,y and `turn_y_rad` = -w,x of the mean plane;
+    `thickness_m`: change of the piece's thickness when its top is cut level, -lift;
+    `parallelism_m`: rise of the mean plane over the footprint; `flatness_m`: height range about the
+    mean plane, which the piece takes on if it follows the plate and springs back afterwards.
+    """
+
+    lift_m: float
+    turn_x_rad: float
+    turn_y_rad: float
+    thickness_m: float
+    parallelism_m: float
+    flatness_m: float
+
+
+def seats(solver: PlateSolver, sites: tuple[Site, ...], field: Array) -> list[Seat]:
+    """One seat per site from 5 x 5 heights over its footprint."""
+    return [_seat(solver, site, field) for site in sites]
+
+
+def _seat(solver: PlateSolver, site: Site, field: Array) -> Seat:
+    step = np.linspace(-0.5, 0.5, ACROSS)
+    dx, dy = (grid.ravel() for grid in np.meshgrid(step * site.length_m, step * site.width_m))
+    x = np.clip(site.x_m + dx, 0.0, solver.shape.length_m)
+    y = np.clip(site.y_m + dy, 0.0, solver.shape.width_m)
+    height = solver.samples(x, y).value @ field
+    plane = np.column_stack([np.ones(len(dx)), x - site.x_m, y - site.y_m])
+    (mean, slope_x, slope_y), *_ = np.linalg.lstsq(plane, height, rcond=None)
+    left = height - plane @ np.array([mean, slope_x, slope_y])
+    middle = float(height[len(height) // 2])
+    return Seat(
+        lift_m=middle,
+        turn_x_rad=float(slope_y),
+        turn_y_rad=float(-slope_x),
+        thickness_m=-middle,
+        parallelism_m=float(abs(slope_x) * site.length_m + abs(slope_y) * site.width_m),
+        flatness_m=float(left.max() - left.min()),
+    )
