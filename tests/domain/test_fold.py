@@ -44,6 +44,32 @@ def test_leaving_in_the_middle_of_a_pass_starts_that_pass_again() -> None:
     assert setup.restarts[0].cleared == ["torque/2/C2"]
 
 
+def pulls_of(name: str) -> list[tuple[str, float]]:
+    return [(one.clamp, one.share) for one in told(name).pulls]
+
+
+def test_pulls_are_kept_in_the_order_done_and_stay_when_their_pass_starts_again() -> None:
+    first = [("C2", 0.5), ("C1", 0.5)]
+    assert pulls_of("left_in_a_pass") == [*first, ("C2", 1.0)]
+    assert pulls_of("a_pass_done_again") == [*first, ("C2", 1.0), ("C2", 1.0), ("C1", 1.0)]
+
+
+def test_a_mover_was_pulled_in_full_and_a_clamp_that_stayed_was_not() -> None:
+    assert pulls_of("a_mover")[-2:] == [("C1", 1.0), ("C2", 1.0)]
+
+
+def test_a_clamp_touched_once_locked_is_no_pull_of_the_tightening() -> None:
+    assert pulls_of("touched_and_moved") == pulls_of("whole")
+
+
+def test_a_pull_tapped_by_mistake_is_taken_back_and_earlier_ones_stay() -> None:
+    assert pulls_of("a_pull_tapped_by_mistake") == pulls_of("a_pass_done_again")[:-1]
+
+
+def test_of_two_answers_one_pull_is_counted() -> None:
+    assert pulls_of("two_answers") == pulls_of("whole")
+
+
 def test_leaving_between_two_passes_clears_nothing() -> None:
     setup = told("left_between_passes")
     assert setup.restarts == []

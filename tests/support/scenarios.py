@@ -229,6 +229,22 @@ def open_trouble_at_the_end() -> Story:
     return [*events, tablet.write("trouble", None, what="other", text="scratch on P1")], {}
 
 
+def a_pass_done_again() -> Story:
+    events, _ = left_in_a_pass()
+    tablet = _continue(events)
+    return [*events, tablet.tighten("torque/2/C2"), tablet.tighten("torque/2/C1")], {}
+
+
+def a_pull_tapped_by_mistake() -> Story:
+    events, _ = a_pass_done_again()
+    tablet = _continue(events)
+    last = events[-1]
+    return [
+        *events,
+        tablet.write("correction", None, refers=last.id, reason="tapped by mistake", undo=True),
+    ], {}
+
+
 def _continue(events: list[Event], person: str = "B-01") -> Tablet:
     """The first tablet again, with its numbers where the events left them."""
     tablet = Tablet("tab-1", setup=SETUP, person=person)

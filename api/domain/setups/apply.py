@@ -11,6 +11,7 @@ from api.domain.setups.current import causes, current
 from api.domain.setups.fitting import fits
 from api.domain.setups.state import (
     Judgement,
+    Pulled,
     Restart,
     Setup,
     StepStatus,
@@ -86,6 +87,7 @@ def _clamp_tightened(setup: Setup, event: Event) -> None:
     skipped = _skipped(setup, event)
     if not answer(setup, event):
         return
+    _pulled(setup, event)
     if skipped:
         setup.flags.append((event.id, "out of order"))
     _close_earlier_passes(setup, event)
@@ -114,7 +116,16 @@ def _close_earlier_passes(setup: Setup, event: Event) -> None:
 
 def _clamp_moved(setup: Setup, event: Event) -> None:
     if answer(setup, event, "moved") and setup.step(event.step or "")["kind"] == "recheck":
+        _pulled(setup, event)
         _close_round(setup)
+
+
+def _pulled(setup: Setup, event: Event) -> None:
+    """A pass that starts again has its earlier pulls still: nothing was loosened."""
+    step = setup.step(event.step or "")
+    if step["kind"] != "ease":
+        share = step.get("share") or 1.0
+        setup.pulls.append(Pulled(event.id, step["subject"]["id"], share))
 
 
 def _reading(setup: Setup, event: Event) -> None:
@@ -140,12 +151,19 @@ def _correction(setup: Setup, event: Event) -> None:
     if step_id is None or step_id == "sign":
         setup.odd.append(event.id)
     elif event.data.get("undo"):
-        reopen(setup, [step_id])
+        _withdraw(setup, step_id)
     elif step_id in setup.readings and event.data.get("value") is not None:
         readings.correct(setup, step_id, event)
         setup.step_of_event[event.id] = step_id
     else:
         setup.odd.append(event.id)
+
+
+def _withdraw(setup: Setup, step_id: str) -> None:
+    """A step tapped by mistake opens again, and its pull was none."""
+    answers = setup.steps[step_id].answers
+    setup.pulls = [one for one in setup.pulls if one.event not in answers]
+    reopen(setup, [step_id])
 
 
 def _note(setup: Setup, event: Event) -> None:

@@ -62,6 +62,15 @@ class TroubleNote:
 
 
 @dataclass
+class Pulled:
+    """A clamp turned to a share of its full torque while the plate was being tightened."""
+
+    event: str
+    clamp: str
+    share: float
+
+
+@dataclass
 class Restart:
     """A pass that was interrupted and starts again; `cleared` steps had been done."""
 
@@ -106,6 +115,7 @@ class Setup:
     steps: dict[str, StepStatus] = field(default_factory=dict)
     readings: dict[str, Reading] = field(default_factory=dict)
     movers: dict[int, list[str]] = field(default_factory=dict)
+    pulls: list[Pulled] = field(default_factory=list)
     troubles: list[TroubleNote] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     restarts: list[Restart] = field(default_factory=list)

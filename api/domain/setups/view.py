@@ -31,6 +31,7 @@ def to_json(setup: Setup) -> dict[str, Any]:
         "steps": {key: _status(setup, key) for key in setup.steps},
         "readings": {key: asdict(value) for key, value in setup.readings.items()},
         "movers": {str(key): value for key, value in setup.movers.items()},
+        "pulls": [asdict(one) for one in setup.pulls],
         "troubles": [asdict(one) for one in setup.troubles],
         "notes": setup.notes,
         "restarts": [asdict(one) for one in setup.restarts],

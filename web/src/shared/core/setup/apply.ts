@@ -65,6 +65,7 @@ function closeRound(setup: Setup): void {
 function clampTightened(setup: Setup, event: BenchEvent): void {
   const outOfOrder = skipped(setup, event);
   if (!answer(setup, event)) return;
+  pulled(setup, event);
   if (outOfOrder) setup.flags.push([event.id, "out of order"]);
   closeEarlierPasses(setup, event);
 }
@@ -91,7 +92,15 @@ function closeEarlierPasses(setup: Setup, event: BenchEvent): void {
 }
 
 function clampMoved(setup: Setup, event: BenchEvent): void {
-  if (answer(setup, event, true) && stepOf(setup, event.step!).kind === "recheck") closeRound(setup);
+  if (!answer(setup, event, true) || stepOf(setup, event.step!).kind !== "recheck") return;
+  pulled(setup, event);
+  closeRound(setup);
+}
+
+/** A pass that starts again has its earlier pulls still: nothing was loosened. */
+function pulled(setup: Setup, event: BenchEvent): void {
+  const step = stepOf(setup, event.step!);
+  if (step.kind !== "ease") setup.pulls.push({ event: event.id, clamp: step.subject!.id, share: step.share || 1 });
 }
 
 function reading(setup: Setup, event: BenchEvent): void {
@@ -111,11 +120,18 @@ function reading(setup: Setup, event: BenchEvent): void {
 function correction(setup: Setup, event: BenchEvent): void {
   const stepId = setup.stepOfEvent.get(event.data["refers"]);
   if (stepId === undefined || stepId === "sign") setup.odd.push(event.id);
-  else if (event.data["undo"]) reopen(setup, [stepId]);
+  else if (event.data["undo"]) withdraw(setup, stepId);
   else if (setup.readings.has(stepId) && event.data["value"] != null) {
     correctReading(setup, stepId, event);
     setup.stepOfEvent.set(event.id, stepId);
   } else setup.odd.push(event.id);
+}
+
+/** A step tapped by mistake opens again, and its pull was none. */
+function withdraw(setup: Setup, stepId: string): void {
+  const { answers } = setup.steps.get(stepId)!;
+  setup.pulls = setup.pulls.filter((one) => !answers.includes(one.event));
+  reopen(setup, [stepId]);
 }
 
 function note(setup: Setup, event: BenchEvent): void {

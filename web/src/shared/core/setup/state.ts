@@ -20,6 +20,9 @@ export interface Reading { step: string; point: string; state: string; entries: 
 
 export interface TroubleNote { event: string; step: string | null; what: string; clamp: string | null; open: boolean }
 
+/** A clamp turned to a share of its full torque while the plate was being tightened. */
+export interface Pulled { event: string; clamp: string; share: number }
+
 export interface Restart { event: string; group: string; cleared: string[] }
 
 export interface Judgement { event: string; person: string | null; judgement: string; reason: string; causes: string[] }
@@ -32,7 +35,7 @@ export interface Setup {
   id: string; plan: Step[]; opened: Data | null; opened_by: string | null; opened_at: string | null;
   owner_tablet: string | null; owner_person: string | null; paused: boolean; round: number; attempt: number;
   steps: Map<string, StepStatus>; readings: Map<string, Reading>; movers: Map<number, string[]>;
-  troubles: TroubleNote[]; notes: string[]; restarts: Restart[];
+  pulls: Pulled[]; troubles: TroubleNote[]; notes: string[]; restarts: Restart[];
   judgement: Judgement | null; judgements: Judgement[]; signatures: Signature[];
   after_signature: string[]; flags: [event: string, flag: string][]; odd: string[];
   rejected: boolean; abandoned: boolean; stepOfEvent: Map<string, string>;
@@ -45,7 +48,7 @@ export const fresh = (): StepStatus => ({
 export const emptySetup = (id: string): Setup => ({
   id, plan: [], opened: null, opened_by: null, opened_at: null, owner_tablet: null, owner_person: null,
   paused: false, round: 1, attempt: 1, steps: new Map(), readings: new Map(), movers: new Map(),
-  troubles: [], notes: [], restarts: [], judgement: null, judgements: [], signatures: [],
+  pulls: [], troubles: [], notes: [], restarts: [], judgement: null, judgements: [], signatures: [],
   after_signature: [], flags: [], odd: [], rejected: false, abandoned: false, stepOfEvent: new Map(),
 });
 

@@ -14,7 +14,7 @@ export function toJson(setup: Setup): Record<string, unknown> {
     phase: phaseOf(setup), paused: setup.paused, current: current(setup), ...progress(setup), of: counted.length,
     round: setup.round, attempt: setup.attempt, steps: Object.fromEntries(setup.steps),
     readings: Object.fromEntries(setup.readings), movers: Object.fromEntries(setup.movers),
-    troubles: setup.troubles, notes: setup.notes, restarts: setup.restarts,
+    pulls: setup.pulls, troubles: setup.troubles, notes: setup.notes, restarts: setup.restarts,
     judgement: setup.judgement, judgements: setup.judgements, causes: causes(setup), unjudged: unjudged(setup),
     signatures: setup.signatures, after_signature: setup.after_signature,
     unsigned_additions: unsignedAdditions(setup),
