@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,6 +54,12 @@ class Measured:
     def is_beyond(self, torque_nm: Values) -> npt.NDArray[np.bool]:
         """Where a torque is above the last measured one, same shape; its force is a guess."""
         return np.asarray(torque_nm) > float(self.torques_nm[-1])
+
+
+def measured_through(pairs: Sequence[tuple[float, float]]) -> Measured:
+    """The curve through (torque in N·m, side force in N) pairs, the lowest torque first."""
+    torques, sides = zip(*pairs, strict=True)
+    return Measured(np.array(torques, dtype=np.float64), np.array(sides, dtype=np.float64))
 
 
 def _along(x: Curve, y: Curve, at: Values) -> Values:

@@ -86,7 +86,7 @@ def solved_on(it: Response, assembly: Assembly, shares: Array, order: Order) -> 
 
 
 def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]) -> Bands:
-    """`coarse` is the same on a coarse grid; `readings` names, for each point, the pose it is zeroed and the pose it is read in."""
+    """`coarse` is the same on a coarse grid; `readings` names each point's zero and read pose."""
     drawn = draw(found.assembly)
     usual = targets_n(found.assembly)
     free, locked = _link_draws(found, drawn)
@@ -115,7 +115,9 @@ def _link_draws(found: Solved, drawn: Draws) -> tuple[Array, Array]:
     return runs.link_n[:, -1], after_change_batch(locked, runs.spread_m, scale)
 
 
-def _height_draws(found: Solved, drawn: Draws, free: Array, locked: Array) -> dict[Pose, Array]:
+def _height_draws(
+    found: Solved, coarse: Solved, drawn: Draws, free: Array, locked: Array
+) -> dict[Pose, Array]:
     """Heights at the points for each draw, (d, k), linear about the usual state."""
     x_m, y_m = np.array(found.assembly.points, dtype=np.float64).reshape(-1, 2).T
     at = found.response.on.solver.samples(x_m, y_m).value
