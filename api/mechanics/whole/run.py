@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -11,12 +12,18 @@ import numpy.typing as npt
 from api.mechanics.sequence.passes import after_change_batch, run_batch
 from api.mechanics.whole.assembly import Assembly
 from api.mechanics.whole.bands import BAR_SHARES, PULL_SHARE, Draws, Spread, draw, interval
-from api.mechanics.whole.loaded import loaded
+from api.mechanics.whole.loaded import Loaded, loaded
+from api.mechanics.whole.planning import Plan, plan_of, point_samples
 from api.mechanics.whole.response import Response, State, balance_error, response, rest_state
-from api.mechanics.whole.tightening import Tightened, side_force, targets_n, tighten
+from api.mechanics.whole.tightening import (
+    Tightened,
+    side_force,
+    targets_n,
+    tighten,
+    tightening_bed,
+)
 
 Array = npt.NDArray[np.float64]
-Order = npt.NDArray[np.int64]
 Pose = Literal["bare pulled", "touched lying", "touched pulled", "pressed lying", "pressed pulled"]
 POSES: tuple[Pose, ...] = (
     "bare pulled",
@@ -34,6 +41,7 @@ class Solved:
 
     assembly: Assembly
     response: Response
+    plan: Plan
     tightened: Tightened
     poses: dict[Pose, State]
     heights_m: dict[Pose, Array]
@@ -63,14 +71,27 @@ class Accuracy:
     condition: float
 
 
-def solve(assembly: Assembly, shares: Array, order: Order, spacing_m: float = FINE_M) -> Solved:
-    """Raises ValueError, with what to change, where the plate cannot rest or the forces not hold."""
-    it = response(loaded(assembly, spacing_m), assembly)
-    return solved_on(it, assembly, shares, order)
+def solve(
+    assembly: Assembly,
+    shares: Sequence[float] | None,
+    order: Sequence[int] | None,
+    spacing_m: float = FINE_M,
+) -> Solved:
+    """Shares of the passes and the order are searched where they are None.
+
+    Raises ValueError, with what to change, where the plate cannot rest or the forces not hold.
+    """
+    return solved_on(loaded(assembly, spacing_m), assembly, shares, order)
 
 
-def solved_on(it: Response, assembly: Assembly, shares: Array, order: Order) -> Solved:
-    tightened = tighten(it, assembly, shares, order)
+def solved_on(
+    on: Loaded, assembly: Assembly, shares: Sequence[float] | None, order: Sequence[int] | None
+) -> Solved:
+    """`solve` on a plate that is solved already; rests and studs may have moved."""
+    it = response(on, assembly)
+    bed = tightening_bed(it, assembly, targets_n(assembly))
+    plan = plan_of(it, assembly, bed, shares, order)
+    tightened = tighten(it, assembly, np.array(plan.shares), np.array(plan.order), bed)
     pulled = rest_state(it, pulled=True, closing_m=None)
     poses: dict[Pose, State] = {
         "bare pulled": pulled,
@@ -79,10 +100,9 @@ def solved_on(it: Response, assembly: Assembly, shares: Array, order: Order) -> 
         "pressed lying": tightened.free,
         "pressed pulled": tightened.locked,
     }
-    x_m, y_m = np.array(assembly.points, dtype=np.float64).reshape(-1, 2).T
-    at = it.on.solver.samples(x_m, y_m).value
+    at = point_samples(it, assembly)
     heights = {pose: np.asarray(at @ state.field) for pose, state in poses.items()}
-    return Solved(assembly, it, tightened, poses, heights)
+    return Solved(assembly, it, plan, tightened, poses, heights)
 
 
 def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]) -> Bands:
@@ -119,8 +139,7 @@ def _height_draws(
     found: Solved, coarse: Solved, drawn: Draws, free: Array, locked: Array
 ) -> dict[Pose, Array]:
     """Heights at the points for each draw, (d, k), linear about the usual state."""
-    x_m, y_m = np.array(found.assembly.points, dtype=np.float64).reshape(-1, 2).T
-    at = found.response.on.solver.samples(x_m, y_m).value
+    at = point_samples(found.response, found.assembly)
     ends = {
         "pressed lying": (found.tightened.free, found.tightened.bed.fields, free),
         "pressed pulled": (found.tightened.locked, found.tightened.locked_bed.fields, locked),
@@ -150,13 +169,13 @@ def _shifts(coarse: Solved, drawn: Draws) -> dict[Pose, Array]:
 
 
 def _again(coarse: Solved, changed: Assembly) -> Solved:
-    """The same passes on a changed assembly; the plate is not factorised anew where it is the same."""
-    run = coarse.tightened.run
+    """The same passes on a changed assembly; the plate is solved anew only where it is another."""
     if changed is coarse.assembly:
         return coarse
-    if changed.shape is coarse.assembly.shape:
-        return solved_on(response(coarse.response.on, changed), changed, run.shares, run.order)
-    return solve(changed, run.shares, run.order, COARSE_M)
+    plan, on = coarse.plan, coarse.response.on
+    if changed.shape is not coarse.assembly.shape:
+        on = loaded(changed, COARSE_M)
+    return solved_on(on, changed, plan.shares, plan.order)
 
 
 def _pulls(assembly: Assembly) -> tuple[Assembly, Assembly]:

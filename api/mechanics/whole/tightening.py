@@ -86,17 +86,10 @@ def locked_bed(it: Response, assembly: Assembly, snug: State, done: State) -> Be
 
 
 def tighten(
-    it: Response,
-    assembly: Assembly,
-    shares: Array,
-    order: npt.NDArray[np.int64],
-    bed: Bed | None = None,
+    it: Response, assembly: Assembly, shares: Array, order: npt.NDArray[np.int64], bed: Bed
 ) -> Tightened:
     """All passes in this order, then the plate at rest, free and pulled down."""
-    target = targets_n(assembly)
-    if bed is None:
-        bed = tightening_bed(it, assembly, target)
-    run = run_passes(bed.interaction, target, shares, order)
+    run = run_passes(bed.interaction, targets_n(assembly), shares, order)
     closing = presses(assembly) @ run.spread_m + opening_m(it, bed.snug)
     free = rest_state(it, pulled=False, closing_m=closing)
     locked = rest_state(it, pulled=True, closing_m=closing)
