@@ -60,6 +60,18 @@ class Unavailable(ClampbookError):
     code = "unavailable"
 
 
+class AnalysisFailed(ClampbookError):
+    """A computation came to nothing; the message is one sentence that says why."""
+
+    code = "analysis-failed"
+
+
+class AnalysisEnded(ClampbookError):
+    """A computation was given up because the program ends."""
+
+    code = "analysis-ended"
+
+
 class EventError(BadInput):
     """An event text that cannot be taken as a record."""
 

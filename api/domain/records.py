@@ -16,6 +16,7 @@ CredentialKind = Literal["pin", "password"]
 Verdict = Literal["confirmed", "refused", "provisional"]
 Outcome = Literal["stored", "already", "set aside"]
 Judgement = Literal["accept", "rework", "reject"]
+ComputationState = Literal["queued", "running", "done", "failed"]
 T = TypeVar("T")
 
 
@@ -37,6 +38,27 @@ class Revision:
     released_at: dt.datetime | None = None
     withdrawn_by: str | None = None
     withdrawn_at: dt.datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Computation:
+    """An analysis of a revision, asked for under the hash of all that goes into it.
+
+    `at` is its last sign of life; `result` is the analysis as JSON once done, `failure` one
+    sentence that says why there will be none.
+    """
+
+    inputs: str
+    method: str
+    design: str
+    revision: str
+    asked_at: dt.datetime
+    at: dt.datetime
+    state: ComputationState = "queued"
+    progress: float = 0.0
+    doing: str = ""
+    failure: str | None = None
+    result: dict[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,7 +38,10 @@ When = Literal["grease due", "baseline due", "second touch"]
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do or record. `target` is in newton metres, `limits` in millimetres."""
+    """One thing to do or record. `target` is in newton metres, `limits` in millimetres.
+
+    `expected_mm` is the estimated reading: low, usual, high.
+    """
 
     id: str
     kind: StepKind
@@ -48,6 +51,7 @@ class Step:
     state: str | None = None
     target_nm: float | None = None
     limits_mm: tuple[float, float] | None = None
+    expected_mm: tuple[float, float, float] | None = None
     item: Literal["tool", "indicator", "grease", "hoist"] | None = None
     when: When | None = None
     blocks: tuple[str, ...] = ()
@@ -56,6 +60,8 @@ class Step:
         subject = self.subject and {"type": self.subject[0], "id": self.subject[1]}
         target = None if self.target_nm is None else {"value": self.target_nm, "unit": "N*m"}
         limits = self.limits_mm and {"low": self.limits_mm[0], "high": self.limits_mm[1]}
+        band = ("low_mm", "usual_mm", "high_mm")
+        expected = self.expected_mm and dict(zip(band, self.expected_mm, strict=True))
         return {
             "id": self.id,
             "kind": self.kind,
@@ -65,6 +71,7 @@ class Step:
             "state": self.state,
             "target": target,
             "limits": limits,
+            "expected": expected,
             "unit": {"tool": "N*m", "indicator": "mm"}.get(self.item or ""),
             "item": self.item,
             "when": self.when,
@@ -74,12 +81,13 @@ class Step:
 
 @dataclass(frozen=True)
 class Point:
-    """An indicator point; `limits_mm` bounds the reading taken in state `read`."""
+    """An indicator point; limits and estimate are of the reading taken in state `read`."""
 
     id: str
     zero: str
     read: str
     limits_mm: tuple[float, float]
+    expected_mm: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -225,6 +233,7 @@ def _at(layout: Layout, states: tuple[str, ...], index: int) -> Iterator[Step]:
                 subject,
                 state=state,
                 limits_mm=point.limits_mm if judged else None,
+                expected_mm=point.expected_mm if judged else None,
                 item="indicator",
             )
         if point.zero == state:

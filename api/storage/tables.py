@@ -65,6 +65,24 @@ class DesignRevisionRow(SQLModel, table=True):
     withdrawn_at: dt.datetime | None = Field(sa_type=Utc)
 
 
+class AnalysisRow(SQLModel, table=True):
+    """The queue of computations and what came of them."""
+
+    __tablename__ = "analysis"
+    __table_args__ = (Index(None, "design", "revision"),)
+    inputs: str = Field(primary_key=True)
+    method: str
+    design: str
+    revision: str
+    state: str = Field(index=True)
+    progress: float
+    doing: str = Field(sa_type=Text)
+    failure: str | None = Field(sa_type=Text)
+    result: Any = Field(sa_type=Json)
+    asked_at: dt.datetime = Field(sa_type=Utc)
+    at: dt.datetime = Field(sa_type=Utc)
+
+
 class PlateRow(SQLModel, table=True):
     __tablename__ = "plate"
     serial: str = Field(primary_key=True)

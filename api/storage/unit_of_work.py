@@ -21,6 +21,7 @@ from sqlmodel import Session
 from api.domain.errors import BadInput, Clash, Unavailable
 from api.storage.engine import Database
 from api.storage.event_log import SqlEventLog
+from api.storage.queries.analyses import SqlAnalyses
 from api.storage.queries.crew import SqlPeople, SqlSessions
 from api.storage.queries.designs import SqlDesigns
 from api.storage.queries.items import SqlItems
@@ -85,6 +86,10 @@ class SqlUnitOfWork:
         return SqlDesigns(self._open)
 
     @cached_property
+    def analyses(self) -> SqlAnalyses:
+        return SqlAnalyses(self._open)
+
+    @cached_property
     def plates(self) -> SqlPlates:
         return SqlPlates(self._open)
 
@@ -119,6 +124,7 @@ class SqlUnitOfWork:
 
 _COLLECTIONS = (
     "designs",
+    "analyses",
     "plates",
     "items",
     "people",

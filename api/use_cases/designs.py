@@ -8,10 +8,10 @@ from api.domain.designs.document import Design
 from api.domain.designs.findings import Finding
 from api.domain.designs.hashing import document_hash
 from api.domain.designs.reading import Reading, read_design
-from api.domain.designs.sheet import sheet_of
 from api.domain.errors import Clash, NotFound
 from api.domain.people import Action, Person, require
 from api.domain.records import Revision
+from api.domain.sheet import sheet_of
 from api.use_cases.plates import newest_released
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.stores import everything

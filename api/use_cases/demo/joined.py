@@ -188,6 +188,7 @@ class Joined:
 
     def __init__(self, uow: UnitOfWork) -> None:
         self.designs = Drawings(uow.designs)
+        self.analyses = uow.analyses
         self.plates = uow.plates
         self.items = Shelves(uow.items)
         self.people = uow.people

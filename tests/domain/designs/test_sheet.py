@@ -6,13 +6,15 @@ import json
 
 import pytest
 
+from api.domain.analyses.guide import Guide
 from api.domain.designs.document import Design
 from api.domain.designs.hashing import document_hash
 from api.domain.designs.mass import loaded_mass_kg, needs_hoist
 from api.domain.designs.order import column_of, order_from_middle, row_of, tightening_order
-from api.domain.designs.sheet import sheet_of
+from api.domain.sheet import sheet_of
 from tests.domain.designs.examples import BASE, changed, read, stores
 from tests.domain.designs.test_document import seed
+from tests.support.analyses import ORDER, sad_20
 
 
 def design_of(text: str) -> Design:
@@ -119,3 +121,34 @@ def test_the_sheet_has_all_a_tablet_needs() -> None:
 def test_a_finishing_torque_becomes_a_step() -> None:
     steps = {step["id"]: step for step in sheet_of(design_of(BASE), stores())["steps"]}
     assert steps["ease/C2"]["target"] == {"value": 6.0, "unit": "N*m"}
+
+
+def test_an_analysis_gives_the_sheet_its_order_passes_guide_and_identity() -> None:
+    design, analysis = sad_20()
+    result = analysis.result.model_copy(update={"passes": [0.5, 1.0], "order": ORDER[::-1]})
+    sheet = sheet_of(design, stores(), analysis.model_copy(update={"result": result}))
+    assert json.loads(json.dumps(sheet)) == sheet
+    assert (sheet["passes"], sheet["order"]) == ([0.5, 1.0], ORDER[::-1])
+    torques = [step["id"] for step in sheet["steps"] if step["kind"] == "torque"]
+    assert torques == [f"torque/{n}/{clamp}" for n in (1, 2) for clamp in ORDER[::-1]]
+    assert Guide.model_validate(sheet["guide"]) == analysis.guide
+    assert sheet["analysis"] == {"inputs": analysis.inputs, "method": analysis.method}
+
+
+def test_only_the_judged_reading_of_a_point_says_what_is_expected() -> None:
+    design, analysis = sad_20()
+    band = analysis.result.points["A"].reading_um
+    expected = {
+        step["id"]: step["expected"] for step in sheet_of(design, stores(), analysis)["steps"]
+    }
+    assert expected["read/A/torqued locked"] == pytest.approx(
+        {"low_mm": band.low / 1e3, "usual_mm": band.usual / 1e3, "high_mm": band.high / 1e3}
+    )
+    assert expected.pop("read/A/torqued locked")
+    assert set(expected.values()) == {None}
+
+
+def test_a_sheet_without_an_analysis_says_so_with_nulls() -> None:
+    sheet = sheet_of(design_of(seed("SAD-20-B")), stores())
+    assert (sheet["guide"], sheet["analysis"]) == (None, None)
+    assert {step["expected"] for step in sheet["steps"]} == {None}

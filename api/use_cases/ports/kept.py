@@ -1,18 +1,15 @@
-"""What the use cases need from outside: a unit of work, a clock, a keeper of secrets, keys.
-
-`with uow:` begins a transaction; leaving the block without `uow.commit()` rolls back.
-"""
+"""What is kept, one collection each; all calls belong to the transaction that is open."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Protocol, Self
+from typing import Protocol
 
 from api.domain.people import Person
 from api.domain.plates import Plate
 from api.domain.records import (
+    Computation,
     Credential,
     CredentialKind,
     Hold,
@@ -32,63 +29,38 @@ from api.domain.records import (
 from api.domain.stores import ItemKind
 
 
-class Clock(Protocol):
-    def now(self) -> dt.datetime: ...
-
-
-class PinKeeper(Protocol):
-    """Hashes PINs and passwords slowly, and compares them."""
-
-    def hash(self, secret: str) -> str: ...
-
-    def verify(self, secret: str, hashed: str) -> bool: ...
-
-
-class Opener(Protocol):
-    """The server's private key: opens what tablets have sealed."""
-
-    @property
-    def key_id(self) -> str: ...
-
-    @property
-    def public(self) -> bytes: ...
-
-    def open(self, key_id: str, sealed: bytes, info: bytes) -> bytes:
-        """The plain text; raises `BadInput` if it was sealed otherwise or for another key."""
-        ...
-
-
-class Sealer(Protocol):
-    """What a tablet does with a PIN; the demonstration shop signs its past setups with it."""
-
-    @property
-    def key_id(self) -> str: ...
-
-    def seal(self, plain: bytes, info: bytes) -> bytes: ...
-
-
-class Tokens(Protocol):
-    def new(self) -> str: ...
-
-    def digest(self, token: str) -> str: ...
-
-
-@dataclass(frozen=True, slots=True)
-class Means:
-    """What a use case is handed beside its unit of work."""
-
-    clock: Clock
-    pins: PinKeeper
-    opener: Opener
-    tokens: Tokens
-
-
 class Designs(Protocol):
     def get(self, code: str, revision: str) -> Revision | None: ...
 
     def all(self) -> list[Revision]: ...
 
     def save(self, revision: Revision) -> None: ...
+
+
+class Analyses(Protocol):
+    """The queue of computations; each revision has at most one."""
+
+    def get(self, inputs: str) -> Computation | None: ...
+
+    def of(self, design: str, revision: str) -> Computation | None: ...
+
+    def save(self, computation: Computation) -> None: ...
+
+    def drop(self, design: str, revision: str) -> None: ...
+
+    def waits(self, silent_since: dt.datetime) -> bool:
+        """Whether one is queued, or runs and gave no sign of life since then."""
+        ...
+
+    def next(self, silent_since: dt.datetime) -> Computation | None:
+        """The one of these asked for first; nobody else gets it before the transaction ends."""
+        ...
+
+    def running(self) -> list[Computation]: ...
+
+    def advance(self, inputs: str, progress: float, doing: str, at: dt.datetime) -> None:
+        """A sign of life; changes nothing where it is not running any more."""
+        ...
 
 
 class Plates(Protocol):
@@ -262,38 +234,3 @@ class Shop(Protocol):
     def probed(self) -> str | None: ...
 
     def dialect(self) -> str: ...
-
-
-class UnitOfWork(Protocol):
-    @property
-    def designs(self) -> Designs: ...
-
-    @property
-    def plates(self) -> Plates: ...
-
-    @property
-    def items(self) -> Items: ...
-
-    @property
-    def people(self) -> People: ...
-
-    @property
-    def sessions(self) -> Sessions: ...
-
-    @property
-    def events(self) -> EventLog: ...
-
-    @property
-    def signatures(self) -> Signatures: ...
-
-    @property
-    def setups(self) -> Setups: ...
-
-    @property
-    def shop(self) -> Shop: ...
-
-    def __enter__(self) -> Self: ...
-
-    def __exit__(self, kind: object, error: object, trace: object, /) -> None: ...
-
-    def commit(self) -> None: ...

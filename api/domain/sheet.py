@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from api.domain.analyses.guide import Analysis
+from api.domain.analyses.result import Result
 from api.domain.designs.document import Clamp, Design, Spec
 from api.domain.designs.drawing import draw
 from api.domain.designs.hashing import document_hash
@@ -14,11 +16,15 @@ from api.domain.steps import Layout, Point, plan_of
 from api.domain.stores import Stores
 
 
-def sheet_of(design: Design, stores: Stores) -> dict[str, Any]:
-    """Lengths in mm, torques in N·m; `mass_kg` is null where a material is not in the stores."""
+def sheet_of(design: Design, stores: Stores, analysis: Analysis | None = None) -> dict[str, Any]:
+    """Lengths in mm, torques in N·m; `mass_kg` is null where a material is not in the stores.
+
+    Order, passes, expected readings and the guide are those of the analysis; without one the file's
+    own order and passes stand, and `guide` and `analysis` are null.
+    """
     specs = specs_of(design, stores)
     mass = loaded_mass_kg(design, stores)
-    lift = needs_hoist(design, stores)
+    layout = plan_layout(design, lift=needs_hoist(design, stores), analysis=analysis)
     return {
         "design": design.code,
         "revision": design.revision,
@@ -44,25 +50,31 @@ def sheet_of(design: Design, stores: Stores) -> dict[str, Any]:
             }
             for point in design.points
         ],
-        "passes": list(design.tightening.passes),
-        "order": tightening_order(design),
+        "passes": list(layout.passes),
+        "order": list(layout.order),
         "care": design.care.model_dump(),
         "mass_kg": None if mass is None else round(mass, 1),
-        "lift": lift,
-        "steps": [step.to_json() for step in plan_of(plan_layout(design, lift=lift))],
+        "lift": layout.lift,
+        "steps": [step.to_json() for step in plan_of(layout)],
+        "guide": analysis.guide.model_dump(mode="json") if analysis and analysis.guide else None,
+        "analysis": analysis and {"inputs": analysis.inputs, "method": analysis.method},
     }
 
 
-def plan_layout(design: Design, *, lift: bool) -> Layout:
+def plan_layout(design: Design, *, lift: bool, analysis: Analysis | None = None) -> Layout:
     """What the step plan depends on."""
+    result = analysis.result if analysis else None
     return Layout(
         torques_nm={clamp.id: round(clamp.torque_nm, 6) for clamp in design.clamps},
-        order=tuple(tightening_order(design)),
+        order=tuple((result and result.order) or tightening_order(design)),
         stations=tuple(station.id for station in design.stations),
         stops=tuple(stop.id for stop in design.stops),
         receivers=tuple(name for name, _, _ in design.receivers.numbered),
-        points=tuple(Point(p.id, p.zero, p.read, (p.low_mm, p.high_mm)) for p in design.points),
-        passes=tuple(design.tightening.passes),
+        points=tuple(
+            Point(p.id, p.zero, p.read, (p.low_mm, p.high_mm), _expected_mm(result, p.id))
+            for p in design.points
+        ),
+        passes=tuple((result and result.passes) or design.tightening.passes),
         tighten_locked=design.tightening.plate == "locked",
         recheck=design.tightening.recheck,
         lift=lift,
@@ -72,6 +84,14 @@ def plan_layout(design: Design, *, lift: bool) -> Layout:
             if clamp.finish_torque_nm is not None
         },
     )
+
+
+def _expected_mm(result: Result | None, point: str) -> tuple[float, float, float] | None:
+    found = result.points.get(point) if result else None
+    if found is None:
+        return None
+    band = found.reading_um
+    return (round(band.low / 1e3, 6), round(band.usual / 1e3, 6), round(band.high / 1e3, 6))
 
 
 def _clamp(design: Design, clamp: Clamp, specs: dict[str, Spec]) -> dict[str, Any]:

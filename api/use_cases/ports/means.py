@@ -1,0 +1,91 @@
+"""The outside world as a use case sees it: time, secrets, keys, and a computer for designs."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from api.domain.analyses.guide import Analysis
+from api.domain.designs import Design, Finding
+from api.domain.stores import Stores
+
+Progress = Callable[[str, float], None]
+
+
+class Clock(Protocol):
+    def now(self) -> dt.datetime: ...
+
+
+class PinKeeper(Protocol):
+    """Hashes PINs and passwords slowly, and compares them."""
+
+    def hash(self, secret: str) -> str: ...
+
+    def verify(self, secret: str, hashed: str) -> bool: ...
+
+
+class Opener(Protocol):
+    """The server's private key: opens what tablets have sealed."""
+
+    @property
+    def key_id(self) -> str: ...
+
+    @property
+    def public(self) -> bytes: ...
+
+    def open(self, key_id: str, sealed: bytes, info: bytes) -> bytes:
+        """The plain text; raises `BadInput` if it was sealed otherwise or for another key."""
+        ...
+
+
+class Sealer(Protocol):
+    """What a tablet does with a PIN; the demonstration shop signs its past setups with it."""
+
+    @property
+    def key_id(self) -> str: ...
+
+    def seal(self, plain: bytes, info: bytes) -> bytes: ...
+
+
+class Tokens(Protocol):
+    def new(self) -> str: ...
+
+    def digest(self, token: str) -> str: ...
+
+
+class Analyser(Protocol):
+    """Computes what a design does; results with the same inputs are the same."""
+
+    @property
+    def method(self) -> str:
+        """The version of the way it is computed."""
+        ...
+
+    def inputs_of(self, design: Design, stores: Stores) -> str:
+        """The hash of all that goes into the computation, the method among it."""
+        ...
+
+    def analyse(
+        self, design: Design, stores: Stores, findings: Sequence[Finding], progress: Progress
+    ) -> Analysis:
+        """Takes seconds; `progress` is told in words, with the share done so far.
+
+        Raises `AnalysisFailed` where nothing came of it, `AnalysisEnded` after `end`.
+        """
+        ...
+
+    def end(self) -> None:
+        """Gives up what is being computed, from another thread; for good."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What a use case is handed beside its unit of work."""
+
+    clock: Clock
+    pins: PinKeeper
+    opener: Opener
+    tokens: Tokens
