@@ -116,7 +116,7 @@ def test_a_helix_smooths_the_peak_to_the_sum_of_its_slices() -> None:
 
 def test_a_tooth_that_fits_whole_into_the_arc_peaks_at_the_integral_over_the_arc() -> None:
     def force_n(angle: float) -> float:
-        return 800e6 * float((0.08e-3 * sin(angle)) ** 0.75) * 1e-3**0.25
+        return 800e6 * float(np.power(0.08e-3 * sin(angle), 0.75)) * float(np.power(1e-3, 0.25))
 
     per_rad = 16e-3 / (2 * tan(HELIX_RAD))
     expected = per_rad * quad(force_n, 0, pi / 3)[0]
