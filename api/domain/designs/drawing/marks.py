@@ -25,14 +25,15 @@ def clamp_labels(design: Design) -> dict[str, str]:
     return {name: match.group(2) for name, match in found.items() if match}
 
 
-def balloons(design: Design, sheet: Sheet) -> Iterator[str]:
+def balloons(design: Design, sheet: Sheet, radius_mm: float = BALLOON_MM) -> Iterator[str]:
+    labels = clamp_labels(design)
     for clamp in design.clamps:
-        words = clamp_labels(design)[clamp.id]
+        words = labels[clamp.id]
         at = (clamp.x_mm, clamp.y_mm)
-        size = BALLOON_MM if len(words) <= 2 else BALLOON_MM * 2 / len(words)
+        size = radius_mm if len(words) <= 2 else radius_mm * 2 / len(words)
         yield (
             f'<g class="balloon" data-id="{escape(clamp.id)}">'
-            + sheet.circle("ring", at, BALLOON_MM)
+            + sheet.circle("ring", at, radius_mm)
             + sheet.text("number", at, escape(words), size)
             + "</g>"
         )

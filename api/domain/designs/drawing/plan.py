@@ -60,14 +60,14 @@ def _base(design: Design, stores: Stores) -> Iterator[str]:
     yield from _pockets(design, sheet)
     yield from _centre_lines(design, sheet)
     for stop in design.stops:
-        yield from _stop(stop, layout, sheet)
+        yield from stop_marks(stop, layout, sheet)
     for station in design.stations:
         yield from _part(design, station, layout, sheet)
     for clamp in design.clamps:
         diameter = screw_diameter_mm(specs.get(clamp.spec))
         body = layout.bodies[clamp.id]
         yield from _clamp(clamp.id, (clamp.x_mm, clamp.y_mm), body, clamp.axis_deg, diameter, sheet)
-    yield from _receivers(design, sheet)
+    yield from receiver_marks(design, sheet)
     yield from _dimensions(design)
 
 
@@ -80,7 +80,7 @@ def _pockets(design: Design, sheet: Sheet) -> Iterator[str]:
         )
 
 
-def _receivers(design: Design, sheet: Sheet) -> Iterator[str]:
+def receiver_marks(design: Design, sheet: Sheet) -> Iterator[str]:
     """Below the plate, so dashed: the pad's outside and its bore, with a centre mark."""
     pad = design.receivers.pad
     for name, x, y in design.receivers.numbered:
@@ -101,7 +101,7 @@ def _centre_lines(design: Design, sheet: Sheet) -> Iterator[str]:
     yield sheet.line("centre", (length / 2, -OVERRUN_MM), (length / 2, width + OVERRUN_MM))
 
 
-def _stop(stop: Stop, layout: Layout, sheet: Sheet) -> Iterator[str]:
+def stop_marks(stop: Stop, layout: Layout, sheet: Sheet) -> Iterator[str]:
     outline = layout.stops[stop.id]
     yield f'<g class="fixed" data-id="{escape(stop.id)}">'
     yield f'<g class="hatch"><path d="{_hatching(outline, sheet)}"/></g>'
