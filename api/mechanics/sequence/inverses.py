@@ -14,6 +14,7 @@ import numpy as np
 from api.mechanics.sequence.interaction import Bools, Floats, Ints
 
 FIRST_ROWS = 64
+MOST_BYTES = 24_000_000
 
 
 class Inverses(Protocol):
@@ -53,6 +54,12 @@ class SharedInverses:
 
     def __len__(self) -> int:
         return len(self._known)
+
+    def forget_if_large(self) -> None:
+        """Begin again in the same room rather than let it grow; rows given out before are void."""
+        if len(self) * self._stack[0].nbytes > MOST_BYTES:
+            self._known.clear()
+            self._next[:] = -1
 
     def rows_for(self, touching: Bools) -> Ints:
         distinct, back = np.unique(touching, axis=0, return_inverse=True)
@@ -110,8 +117,8 @@ class SharedInverses:
         self._known.update({inside.tobytes(): first + at for at, inside in enumerate(sets)})
 
     def _grow(self) -> None:
-        self._sets = np.concatenate([self._sets, np.zeros_like(self._sets)])
-        self._stack = np.concatenate([self._stack, np.zeros_like(self._stack)])
+        self._sets = np.concatenate([self._sets, np.empty_like(self._sets)])
+        self._stack = np.concatenate([self._stack, np.empty_like(self._stack)])
         self._next = np.concatenate([self._next, np.full_like(self._next, -1)])
 
 

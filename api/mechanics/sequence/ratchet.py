@@ -95,7 +95,7 @@ class Ratchet:
                 jacks = orders[:, place]
                 before_n, turned_m = self.pull(jacks, share * targets_n[every, jacks], stick)
                 yield Pull(pass_index, place, jacks, before_n, turned_m)
-            self._refresh()
+            self.refresh()
 
     def fork(self, parents: Ints) -> Ratchet:
         """Runs that go on from these runs (k,) as they stand; only where no run has its own scale."""
@@ -148,9 +148,9 @@ class Ratchet:
     def _stand(self, touching: Bools) -> None:
         self.touching = touching
         self.rows = self._tables.rows_for(touching)
-        self._refresh()
+        self.refresh()
 
-    def _refresh(self) -> None:
+    def refresh(self) -> None:
         """State from the spreads again, so that rounding does not pile up over the passes."""
         push = self.spread @ self._it.presses.T - self._it.gap_m / self.unit_m_per_n
         force = self._tables.times(self.rows, push)
