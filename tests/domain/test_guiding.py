@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from random import Random
 
 import numpy as np
@@ -14,7 +16,9 @@ from api.domain.analyses.guiding import GuideError, Pull, Tightened, after
 from api.mechanics.sequence.interaction import Interaction
 from api.mechanics.sequence.ratchet import Ratchet
 from tests.support.guides import guide_of, passes
+from tests.vectors.make_guide import cases
 
+VECTORS = Path(__file__).parents[1] / "vectors/guide.json"
 TWO = guide_of(2, coupling=0, seed=1)
 
 
@@ -210,3 +214,7 @@ def test_the_bench_ends_where_the_computation_of_the_passes_ends(
     assert list(found.part_n) == pytest.approx(list(ratchet.link_n[0]), rel=1e-6, abs=1e-6)
     spread_um = [float(u) * 1e6 for u in ratchet.spread_m[0]]
     assert list(found.spread_um) == pytest.approx(spread_um, rel=1e-6, abs=1e-6)
+
+
+def test_the_shared_vectors_are_what_is_computed() -> None:
+    assert json.loads(VECTORS.read_text()) == json.loads(json.dumps(cases()))

@@ -2,8 +2,9 @@ import type { BenchState, Kept, Said as Line } from "../../shared/core/bench.ts"
 import type { BenchEvent, Data, EventKind } from "../../shared/core/events.ts";
 import { hashText, parseEvent } from "../../shared/core/events.ts";
 import { groupOf } from "../../shared/core/plan.ts";
+import { comparedTo } from "../../shared/core/setup/readings.ts";
 import type { Setup } from "../../shared/core/setup/state.ts";
-import { undoneAt } from "../../shared/core/setup/state.ts";
+import { stepOf, undoneAt } from "../../shared/core/setup/state.ts";
 import type { Marked } from "../../shared/core/sync.ts";
 import type { Work } from "../../shared/core/work.ts";
 import { setupOf, workOf } from "../../shared/core/work.ts";
@@ -148,7 +149,8 @@ function lineAfter(before: Setup, after: Setup, event: BenchEvent): Line | null 
 function readingLine(after: Setup, event: BenchEvent): Line | null {
   const { point, value, unit } = event.data as { point: string; value: string; unit: string };
   const final = after.readings.get(event.step!)?.final;
-  const limits = after.plan.find((one) => one.id === event.step)!.limits;
+  const { limits } = stepOf(after, event.step!);
   if (!final) return null;
-  return limits ? { kind: final.out ? "out" : "within", point, value, unit, ...limits } : { kind: "kept", point, value, unit };
+  const said = { point, value, unit, expected: comparedTo(after, final, event.step!) };
+  return limits ? { kind: final.out ? "out" : "within", ...said, ...limits } : { kind: "kept", ...said };
 }

@@ -1,6 +1,7 @@
 /** What the bench's screens are drawn from, and what they may ask for. */
 
 import type { BenchEvent } from "./events.ts";
+import type { Compared } from "./expected.ts";
 import type { Doubt } from "./numbers/plausibility.ts";
 import type { Entry } from "./numbers/entry.ts";
 import type { Turn } from "./geometry.ts";
@@ -13,7 +14,7 @@ export interface Settings { language: Language; sound: boolean; pxPerMm: number;
 
 export type Panel =
   | { name: "trouble" } | { name: "note" } | { name: "recorded" } | { name: "pause" } | { name: "abandon" }
-  | { name: "correct"; event: string } | { name: "undo"; event: string } | { name: "countersign" };
+  | { name: "bow" } | { name: "correct"; event: string } | { name: "undo"; event: string } | { name: "countersign" };
 
 export type Screen =
   | { name: "starting" }
@@ -77,9 +78,8 @@ export interface BenchState {
 
 /** A line about what was just saved, shown on the next screen. */
 export type Said =
-  | { kind: "within"; point: string; value: string; unit: string; low: number; high: number }
-  | { kind: "out"; point: string; value: string; unit: string; low: number; high: number }
-  | { kind: "kept"; point: string; value: string; unit: string }
+  | { kind: "within" | "out"; point: string; value: string; unit: string; low: number; high: number; expected: Compared | null }
+  | { kind: "kept"; point: string; value: string; unit: string; expected: Compared | null }
   | { kind: "pass done"; pass: number }
   | { kind: "movers"; clamps: string[] }
   | { kind: "restarted"; group: string };

@@ -23,7 +23,12 @@ export interface Step {
   item: "tool" | "indicator" | "grease" | "hoist" | null;
   when: When | null;
   blocks: StepKind[];
+  /** Missing in sheets that were released before readings were predicted. */
+  expected?: Expected | null;
 }
+
+/** An estimate: 95 in 100 readings of a plate to the design lie from low to high. */
+export interface Expected { low_mm: number; usual_mm: number; high_mm: number }
 
 export interface Facts { grease_due: boolean; baseline_due: boolean; second_touch?: string[] }
 
@@ -38,6 +43,12 @@ export interface Spot { id: string; x_mm: number; y_mm: number }
 
 export interface SheetPoint extends Spot { zero: string; read: string; low_mm: number; high_mm: number }
 
+/** What the plate does while it is tightened, as the server's analysis left it (api/domain/analyses/guide.py). */
+export interface Guide {
+  clamps: string[]; stations: string[]; points: string[]; tightened: string; target_n: number[];
+  presses: number[][]; flexibility_um_per_n: number[][]; bow_um_per_n: number[][]; start_um: number[];
+}
+
 export interface Sheet {
   design: string; revision: string; hash: string; title: string;
   plate: { length_mm: number; width_mm: number; thickness_mm: number };
@@ -45,7 +56,7 @@ export interface Sheet {
   clamps: SheetClamp[]; stations: Spot[]; stops: Spot[]; receivers: Spot[]; points: SheetPoint[];
   passes: number[]; order: string[];
   care: { grease_every: number | null; baseline_every: number | null; force_check_every: number | null };
-  mass_kg: number | null; lift: boolean; steps: Step[];
+  mass_kg: number | null; lift: boolean; steps: Step[]; guide?: Guide | null;
 }
 
 export type TorqueUnit = "N*m" | "lbf*in" | "lbf*ft";

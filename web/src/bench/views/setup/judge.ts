@@ -3,11 +3,12 @@ import type { TemplateResult } from "lit";
 
 import { clampLabel } from "../../../shared/core/geometry.ts";
 import { unjudged } from "../../../shared/core/setup/current.ts";
+import { comparedTo } from "../../../shared/core/setup/readings.ts";
 import { stepOf } from "../../../shared/core/setup/state.ts";
 import type { Person } from "../../../shared/core/types.ts";
 import type { Work } from "../../../shared/core/work.ts";
 import type { Bench } from "../context.ts";
-import { num, plus } from "../context.ts";
+import { dec, num, plus } from "../context.ts";
 import { reasonField } from "../fields.ts";
 import { heading, mainKey } from "../parts.ts";
 import { badges, workers } from "../before/people.ts";
@@ -40,7 +41,9 @@ function causeWords(b: Bench, work: Work, cause: string): string {
   if (kind === "reading") {
     const reading = setup.readings.get(rest[0]!)!;
     const { low, high } = stepOf(setup, rest[0]!).limits!;
-    return b.t.causeReading(reading.point, plus(b, reading.final!.value), reading.final!.unit, num(b, low), num(b, high));
+    const words = b.t.causeReading(reading.point, plus(b, reading.final!.value), reading.final!.unit, num(b, low), num(b, high));
+    const compared = comparedTo(setup, reading.final!, reading.step);
+    return compared ? `${words}; ${b.t.expected(dec(b, compared.low), dec(b, compared.high), compared.unit)}` : words;
   }
   if (kind === "touch") return b.t.causeTouch(clampLabel(stepOf(setup, rest[0]!).subject!.id));
   if (kind === "flag") return b.t.causeLock;

@@ -15,6 +15,7 @@ import { judges } from "./judge.ts";
 import { heading, mainKey } from "../parts.ts";
 import { badges } from "../before/people.ts";
 import { valueView } from "./reading.ts";
+import { bowView } from "./bow.ts";
 import { recordedView } from "./recorded.ts";
 import { runningPass } from "../before/resume.ts";
 import { pinPart } from "./sign.ts";
@@ -29,6 +30,8 @@ export function panelView(b: Bench, work: Work, panel: Panel): TemplateResult {
       return pauseView(b, work);
     case "abandon":
       return abandonView(b);
+    case "bow":
+      return bowView(b, work);
     case "recorded":
       return recordedView(b, work);
     case "correct":

@@ -3,10 +3,12 @@ import type { TemplateResult } from "lit";
 
 import type { Kept } from "../../../shared/core/bench.ts";
 import { unitWord } from "../../../shared/core/units.ts";
+import { comparedTo } from "../../../shared/core/setup/readings.ts";
 import type { Work } from "../../../shared/core/work.ts";
 import type { Bench } from "../context.ts";
 import { dec, plus, subjectName, when } from "../context.ts";
 import { heading } from "../parts.ts";
+import { expectedWords } from "./bow.ts";
 
 /** Every record of this setup, the latest first, with what may be done about it. */
 export function recordedView(b: Bench, work: Work): TemplateResult {
@@ -22,7 +24,7 @@ function row(b: Bench, work: Work, kept: Kept): TemplateResult {
   const { event } = kept;
   return html`<li data-event=${event.id} data-kind=${event.kind}>
     <span class="row-words"><b>${what(b, work, kept)}</b>
-      <span>${event.person ?? ""} ${when(b, event.at)} · ${kept.seq === null ? b.t.onTablet : b.t.onServer}${kept.flags.length > 0 ? ` · ▲ ${b.t.flagged}` : ""}</span></span>
+      <span>${event.person ?? ""} ${when(b, event.at)} · ${kept.seq === null ? b.t.onTablet : b.t.onServer}${kept.flags.length > 0 ? ` · ▲ ${b.t.flagged}` : ""}</span>${beside(b, work, event.id)}</span>
     ${action(b, work, kept)}</li>`;
 }
 
@@ -35,6 +37,13 @@ function what(b: Bench, work: Work, { event }: Kept): string {
   const known = step ? b.t.stepName[step.kind] : "";
   const kind = event.kind === "step done" && known ? `${known} ${b.t.eventName[event.kind]}` : b.t.eventName[event.kind];
   return `${name}${kind}${value}${words ? `: ${words}` : ""}${superseded(work, event.id) ? ` (${b.t.corrected})` : ""}`;
+}
+
+/** Beside the entry that counts, what was expected of it. */
+function beside(b: Bench, work: Work, event: string): TemplateResult | typeof nothing {
+  const reading = [...work.setup.readings.values()].find((one) => one.final?.event === event);
+  const compared = reading ? comparedTo(work.setup, reading.final!, reading.step) : null;
+  return compared ? expectedWords(b, compared) : nothing;
 }
 
 /** A later correction counts instead of this entry. */

@@ -12,6 +12,7 @@ import type { ClampMark, PlanMarks } from "../../ui/plan.ts";
 import type { Bench } from "../context.ts";
 import { num, plus } from "../context.ts";
 import { notices, pageView, topLine } from "../frame.ts";
+import { expectedWords } from "./bow.ts";
 import { panelView } from "./panels.ts";
 import { blockedView, overView, rivalView, watchView } from "./pauses.ts";
 import { nextClampStep } from "./places.ts";
@@ -75,7 +76,9 @@ function marksOf(b: Bench, work: Work): PlanMarks {
 
 function saidLine(b: Bench): TemplateResult | typeof nothing {
   const { said } = b.state;
-  return said ? html`<p class="said" role="status" data-said>${saidWords(b, said)}</p>` : nothing;
+  if (!said) return nothing;
+  const compared = "expected" in said ? said.expected : null;
+  return html`<p class="said" role="status" data-said>${saidWords(b, said)}${compared ? expectedWords(b, compared) : nothing}</p>`;
 }
 
 function saidWords(b: Bench, said: Said): string {

@@ -1,6 +1,8 @@
 /** Readings: first and second entries, rivals from another tablet, corrections. */
 
 import type { BenchEvent, Data } from "../events.ts";
+import { compare } from "../expected.ts";
+import type { Compared } from "../expected.ts";
 import { lengthMm } from "../units.ts";
 import { stepOf } from "./state.ts";
 import type { Reading, ReadingEntry, Setup } from "./state.ts";
@@ -35,6 +37,13 @@ export function correctReading(setup: Setup, stepId: string, event: BenchEvent):
 export function keepReading(setup: Setup, stepId: string, eventId: string): void {
   const reading = setup.readings.get(stepId);
   if (reading) reading.final = reading.entries.find((one) => one.event === eventId) ?? reading.final;
+}
+
+/** The entry beside what the design's analysis expects at this step; null where it expects nothing. */
+export function comparedTo(setup: Setup, entry: ReadingEntry, stepId: string): Compared | null {
+  const { expected } = stepOf(setup, stepId);
+  const { indicator } = setup.opened!["frozen"] as { indicator: { graduation?: number } | null };
+  return expected && indicator?.graduation ? compare(expected, entry.value, entry.unit, indicator.graduation) : null;
 }
 
 function readingAt(setup: Setup, stepId: string, data: Data): Reading {
