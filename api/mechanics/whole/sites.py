@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,3 +56,24 @@ def _seat(solver: PlateSolver, site: Site, field: Array) -> Seat:
         parallelism_m=float(abs(slope_x) * site.length_m + abs(slope_y) * site.width_m),
         flatness_m=float(left.max() - left.min()),
     )
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Heights on an even grid: x (a,), y (b,), and one (b, a) table per field."""
+
+    x_m: Array
+    y_m: Array
+    heights_m: list[Array]
+
+
+def surface(solver: PlateSolver, fields: Sequence[Array], step_m: float) -> Surface:
+    """Grid lines no farther apart than `step_m`, rim to rim."""
+    shape = solver.shape
+    x, y = (
+        np.linspace(0.0, extent, int(np.ceil(extent / step_m)) + 1)
+        for extent in (shape.length_m, shape.width_m)
+    )
+    grid_x, grid_y = np.meshgrid(x, y)
+    at = solver.samples(grid_x.ravel(), grid_y.ravel()).value
+    return Surface(x, y, [np.asarray(at @ field).reshape(grid_x.shape) for field in fields])

@@ -119,3 +119,10 @@ def _wanted(assembly: Assembly, target_n: Array) -> Array:
 
 def _own(assembly: Assembly) -> Array:
     return np.array([link.own_m_per_n for link in assembly.links])
+
+
+def repeated(done: Tightened, assembly: Assembly, more: int) -> float:
+    """Least share of its target any jack has after `more` passes at full torque on top."""
+    target, run = targets_n(assembly), done.run
+    again = run_passes(done.bed.interaction, target, np.ones(more), run.order, start_m=run.spread_m)
+    return float((again.jack_n[-1] / target).min())

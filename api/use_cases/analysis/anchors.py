@@ -11,8 +11,8 @@ from api.domain.designs.layout import contact_radius_mm, reach_mm
 from api.mechanics.plate.actions import Push
 from api.use_cases.analysis.ground import Ground
 
-FLOATING = 100.0    # times its own compliance: a floating clamp hardly takes any force itself
-BODY_RADII = 2.0    # half of a clamp's footprint, in contact radii
+FLOATING = 100.0  # times its own compliance: a floating clamp hardly takes any force itself
+BODY_RADII = 2.0  # half of a clamp's footprint, in contact radii
 WIDEST_CONTACT_MM = 30.0
 
 

@@ -96,13 +96,12 @@ def _bar(ground: Ground, stop: Stop) -> Bar:
 
 def _receivers(ground: Ground) -> Receivers:
     receivers = ground.design.receivers
-    for sentence in (
+    ground.assume(
         "A free plate lies on its receivers by its own weight; contact is without friction, and each stud "
-        "pulls with its given force.",
-        "Snug is taken as no force: the clamps only touch before the first torque.",
-        "The weight of parts and clamps does not bend the plate.",
-    ):
-        ground.assume(sentence)
+        "pulls with its given force."
+    )
+    ground.assume("Snug is taken as no force: the clamps only touch before the first torque.")
+    ground.assume("The weight of parts and clamps does not bend the plate.")
     return Receivers(
         tuple(x.value for x, _ in receivers.at),
         tuple(y.value for _, y in receivers.at),
@@ -131,9 +130,7 @@ def _link(ground: Ground, numbering: _Numbering, station: Station) -> Link:
 
 
 def _push(anchor: Anchor, way: tuple[float, float]) -> Push:
-    return Push(
-        anchor.x_m, anchor.y_m, anchor.height_m, way, 0.0, anchor.half_x_m, anchor.half_y_m
-    )
+    return Push(anchor.x_m, anchor.y_m, anchor.height_m, way, 0.0, anchor.half_x_m, anchor.half_y_m)
 
 
 def _site(ground: Ground, station: Station) -> Site:
