@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { bows, shapeOf } from "../../web/src/shared/core/bow.ts";
+import { bowsNow, bowsThen, shapeOf } from "../../web/src/shared/core/bow.ts";
+import type { Bow } from "../../web/src/shared/core/bow.ts";
 import { fold } from "../../web/src/shared/core/fold.ts";
 import { tightenedBy } from "../../web/src/shared/core/guide.ts";
 import type { Pull, Tightened } from "../../web/src/shared/core/guide.ts";
@@ -50,34 +51,44 @@ for (const { name, guide, pulls, expect } of vectors<GuideCase[]>("guide")) {
   });
 }
 
+const at = (bows: readonly Bow[], point: string): number => bows.find((bow) => bow.point === point)!.um;
+
 test("the bow follows the pulls in the order done: by now, after the clamp in hand, and once all are tight", () => {
   const setup = told("half_a_pass");
   assert.deepEqual(setup.pulls.map((one) => [one.clamp, one.share]), [["C2", 0.5], ["C1", 0.5], ["C2", 1]]);
   const step = setup.plan.find((one) => one.id === "torque/2/C1")!;
-  const a = bows(setup, sheet(GUIDE), step).find((bow) => bow.point === "A")!;
   // C1 has 500 N less half of what C2 gained from 250 to 1000 N; then C2 less half of what C1 gains.
-  near([a.nowUm], [0.01 * (500 - 0.5 * 750) + 0.02 * 1000]);
-  near([a.thenUm], [0.01 * 1000 + 0.02 * (1000 - 0.5 * 875)]);
-  assert.equal(a.endUm, a.thenUm);
+  near([at(bowsNow(setup, sheet(GUIDE)), "A")], [0.01 * (500 - 0.5 * 750) + 0.02 * 1000]);
+  near([at(bowsThen(setup, sheet(GUIDE), step), "A")], [0.01 * 1000 + 0.02 * (1000 - 0.5 * 875)]);
+  assert.deepEqual(bowsThen(setup, sheet(GUIDE), null), bowsThen(setup, sheet(GUIDE), step));
 });
 
 test("the most bowed point comes first, whichever way it went", () => {
-  const setup = told("whole");
-  const [first, second] = bows(setup, sheet(GUIDE), setup.plan[0]!);
+  const [first, second] = bowsNow(told("whole"), sheet(GUIDE));
   assert.deepEqual([first!.point, second!.point], ["B", "A"]);
-  assert.ok(first!.nowUm < 0 && Math.abs(first!.nowUm) > second!.nowUm);
+  assert.ok(first!.um < 0 && Math.abs(first!.um) > second!.um);
 });
 
 test("a pass that starts again does not count its first pulls twice, and a tap by mistake not at all", () => {
-  const bowOf = (name: string): number => bows(told(name), sheet(GUIDE), told(name).plan[0]!)[0]!.nowUm;
+  const bowOf = (name: string): number => at(bowsNow(told(name), sheet(GUIDE)), "A");
   near([bowOf("a_pass_done_again")], [bowOf("whole")]);
   near([bowOf("a_pull_tapped_by_mistake")], [bowOf("left_in_a_pass")]);
+});
+
+test("pull after pull comes to the same as all at once, also after looking ahead", () => {
+  const setup = told("whole");
+  for (let n = 0; n <= setup.pulls.length; n += 1) {
+    const part = { ...setup, pulls: setup.pulls.slice(0, n) };
+    const { changeUm } = tightenedBy(GUIDE, part.pulls)!;
+    bowsThen(part, sheet(GUIDE), null);
+    near([at(bowsNow(part, sheet(GUIDE)), "A"), at(bowsNow(part, sheet(GUIDE)), "B")], changeUm);
+  }
 });
 
 test("there is no estimate where the sheet has no guide, or one for other clamps", () => {
   const setup = told("half_a_pass");
   for (const guide of [undefined, null, { ...GUIDE, clamps: ["C1", "C9"] }]) {
-    assert.deepEqual(bows(setup, sheet(guide), setup.plan[0]!), []);
+    assert.deepEqual([bowsNow(setup, sheet(guide)), bowsThen(setup, sheet(guide), null)], [[], []]);
   }
 });
 

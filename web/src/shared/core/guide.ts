@@ -17,19 +17,15 @@ const CORNERS_PER_PART = 20;
 /** The pulls followed corner by corner; null for a clamp the guide lacks and for numbers of no plate. */
 export function tightenedBy(guide: Guide, pulls: readonly Pull[]): Tightened | null {
   const plate = new Plate(guide);
-  const pulled = pulls.every(({ clamp, share }) => {
-    const j = guide.clamps.indexOf(clamp);
-    return j >= 0 && plate.pull(j, share * guide.target_n[j]!);
-  });
-  return pulled ? plate.tightened() : null;
+  return plate.pullAll(pulls) ? plate.tightened() : null;
 }
 
-class Plate {
+export class Plate {
   private readonly guide: Guide;
   /** Force where a part is pressed, minus its gap where it is loose. */
   private signed: number[];
-  private readonly pressed: boolean[];
-  private readonly spreadUm: number[];
+  private pressed: boolean[];
+  private spreadUm: number[];
   private readonly parts: number[][];
 
   constructor(guide: Guide) {
@@ -40,8 +36,21 @@ class Plate {
     this.parts = guide.clamps.map((_, j) => guide.stations.flatMap((_part, i) => (guide.presses[i]![j]! > 0 ? [i] : [])));
   }
 
+  copy(): Plate {
+    const { signed, pressed, spreadUm } = this;
+    return Object.assign(new Plate(this.guide), { signed: [...signed], pressed: [...pressed], spreadUm: [...spreadUm] });
+  }
+
+  /** One pull after the other; false when one cannot be followed. */
+  pullAll(pulls: readonly Pull[]): boolean {
+    return pulls.every(({ clamp, share }) => {
+      const j = this.guide.clamps.indexOf(clamp);
+      return j >= 0 && this.pull(j, share * this.guide.target_n[j]!);
+    });
+  }
+
   /** Turn clamp j until its force is the goal; a click wrench cannot lower one. False when that has no end. */
-  pull(j: number, goalN: number): boolean {
+  private pull(j: number, goalN: number): boolean {
     for (let corner = 0; corner < CORNERS_PER_PART * (this.signed.length + 1); corner += 1) {
       const shortN = goalN - this.mean(j, this.forceN());
       if (shortN <= AT_TARGET * goalN) return true;

@@ -3,12 +3,12 @@
 import { html, nothing, svg } from "lit";
 import type { TemplateResult } from "lit";
 
-import { bows, shapeOf } from "../../../shared/core/bow.ts";
+import { bowsNow, bowsThen, shapeOf } from "../../../shared/core/bow.ts";
 import type { Bow, Shape } from "../../../shared/core/bow.ts";
 import { graduationMm } from "../../../shared/core/choice.ts";
 import type { Compared, Lies } from "../../../shared/core/expected.ts";
 import { decimalsOf } from "../../../shared/core/numbers/entry.ts";
-import type { Indicator, Step } from "../../../shared/core/types.ts";
+import type { Indicator } from "../../../shared/core/types.ts";
 import { lengthIn } from "../../../shared/core/units.ts";
 import type { Work } from "../../../shared/core/work.ts";
 import type { Bench } from "../context.ts";
@@ -16,35 +16,41 @@ import { dec, plus } from "../context.ts";
 import { heading } from "../parts.ts";
 
 /** The most bowed point in one line; touching it shows all points. Nothing where the sheet has no guide. */
-export function bowLine(b: Bench, work: Work, step: Step): TemplateResult | typeof nothing {
-  const [most] = bows(work.setup, work.sheet, step);
+export function bowLine(b: Bench, work: Work): TemplateResult | typeof nothing {
+  const [most] = bowsNow(work.setup, work.sheet);
   if (!most || !work.indicator) return nothing;
   const { unit } = work.indicator;
-  const shape = shapeAt(work, most.point, most.nowUm);
-  const size = dec(b, sizeText(work.indicator, Math.abs(most.nowUm)));
-  const way = shape === "flat" ? "flat" : most.nowUm > 0 ? "up" : "down";
+  const shape = shapeAt(work, most.point, most.um);
+  const size = dec(b, sizeText(work.indicator, Math.abs(most.um)));
+  const way = shape === "flat" ? "flat" : most.um > 0 ? "up" : "down";
   return html`<button class="bow" data-bow=${most.point} @click=${() => b.act.panel({ name: "bow" })}>
     ${arc(shape)}<span class="bow-words"><span data-bow-now>${b.t.bowNow[way]!(most.point, size, unit)}</span>
       <small>${b.t.bowShape[shape]}, ${b.t.estimated}<span class="more">${b.t.more}</span></small></span></button>`;
 }
 
 export function bowView(b: Bench, work: Work): TemplateResult {
-  const found = work.step ? bows(work.setup, work.sheet, work.step) : [];
-  const inOrder = work.sheet.points.flatMap((point) => found.filter((bow) => bow.point === point.id));
   return html`${heading(b.t.bowTitle, b.t.bowHelp)}
-    <div class="middle plain" data-bows tabindex="0">${inOrder.map((bow) => pointRow(b, work, bow))}</div>
+    <div class="middle plain" data-bows tabindex="0">${pointRows(b, work)}</div>
     <div class="low"><button class="low-key" data-back @click=${() => b.act.panel(null)}>${b.t.back}</button></div>`;
 }
 
-function pointRow(b: Bench, work: Work, bow: Bow): TemplateResult {
+function pointRows(b: Bench, work: Work): TemplateResult[] {
+  const { setup, sheet, step } = work;
+  const [now, end] = [bowsNow(setup, sheet), bowsThen(setup, sheet, null)];
+  const then = step?.kind === "torque" ? bowsThen(setup, sheet, step) : [];
+  const um = (bows: readonly Bow[], point: string): number[] => bows.filter((bow) => bow.point === point).map((bow) => bow.um);
+  return end.map(({ point }) => pointRow(b, work, point, { now: um(now, point), then: um(then, point), end: um(end, point) }));
+}
+
+type Moments = Record<"now" | "then" | "end", readonly number[]>;
+
+function pointRow(b: Bench, work: Work, point: string, moments: Moments): TemplateResult {
   const { unit } = work.indicator!;
-  const say = (label: string, um: number): TemplateResult =>
-    html`<div><dt>${label}</dt><dd>${plus(b, sizeText(work.indicator!, um))} ${unit}</dd></div>`;
-  const shape = shapeAt(work, bow.point, bow.endUm);
-  const torque = work.step?.kind === "torque";
-  return html`<section class="bow-point" data-bow-point=${bow.point}>
-    <h2>${arc(shape)}${b.t.subjectName.point(bow.point)}, ${b.t.bowShape[shape]}</h2>
-    <dl>${say(b.t.bowBy.now, bow.nowUm)}${torque ? say(b.t.bowBy.then, bow.thenUm) : nothing}${say(b.t.bowBy.end, bow.endUm)}</dl></section>`;
+  const shape = shapeAt(work, point, moments.end[0]!);
+  const told = (["now", "then", "end"] as const).flatMap((moment) => moments[moment].map((um) => html`
+    <div><dt>${b.t.bowBy[moment]}</dt><dd>${plus(b, sizeText(work.indicator!, um))} ${unit}</dd></div>`));
+  return html`<section class="bow-point" data-bow-point=${point}>
+    <h2>${arc(shape)}${b.t.subjectName.point(point)}, ${b.t.bowShape[shape]}</h2><dl>${told}</dl></section>`;
 }
 
 /** Under half a mark of the indicator a plate counts as flat. */

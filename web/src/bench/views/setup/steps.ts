@@ -104,7 +104,7 @@ function tightenView(b: Bench, work: Work, step: Step): TemplateResult {
       ${setNumber(b, work, step, sub)}
       <p class="hint">${easing ? `${b.t.easeHelp} ${b.t.pull[tool.kind]}` : b.t.pull[tool.kind]}</p>${nextLine(b, work, step)}
       ${tool.kind === "reading" && !easing ? html`<button class="low-key peak" data-peak @click=${() => b.act.openPad("peak")}>${b.t.typePeak}</button>` : nothing}
-      ${easing ? nothing : bowLine(b, work, step)}
+      ${easing ? nothing : bowLine(b, work)}
     </div>
     ${lowKeys(b, "would not turn")}
     ${mainKey(b, b.t.reached[tool.kind]!, () => b.act.tightened())}`;
@@ -115,7 +115,7 @@ function recheckView(b: Bench, work: Work, step: Step): TemplateResult {
   const touch = step.kind === "touch";
   const sub = touch ? "" : b.t.round(work.setup.round);
   return html`${heading(touch ? b.t.touch(clamp) : b.t.recheck(clamp), place(b, work, step))}
-    <div class="middle">${setNumber(b, work, step, sub)}<p class="hint">${b.t.recheckHelp}</p>${nextLine(b, work, step)}${touch ? nothing : bowLine(b, work, step)}</div>
+    <div class="middle">${setNumber(b, work, step, sub)}<p class="hint">${b.t.recheckHelp}</p>${nextLine(b, work, step)}${touch ? nothing : bowLine(b, work)}</div>
     <div class="low">
       <button class="low-key" data-moved ?disabled=${b.state.busy} @click=${() => b.act.moved()}>${b.t.itMoved}</button>
       <button class="low-key" data-trouble @click=${() => b.act.panel({ name: "trouble" })}>${b.t.trouble}</button>
