@@ -46,6 +46,8 @@ def tools_of(ground: Ground, station: Station) -> list[Tool]:
     if material.kc11_mpa is None or material.mc is None:
         return []
     along = ground.along(station)
+    if any(cut.kind == "drill" for cut in ground.design.cuts):
+        ground.assume("Holes are drilled within the middle half of the part, each way.")
     half_x, half_y = half_part_m(ground, station), _across_m(ground, station, along) / 2
     kc11_pa, mc = material.kc11_mpa * 1e6, material.mc
     return [
@@ -78,9 +80,10 @@ def cutter_of(cut: Cut, kc11_pa: float, mc: float) -> MillCut | DrillCut:
 
 
 def _reach_m(cut: Cut, half_m: float) -> float:
-    """Slots and holes stay within the part; face and side cuts reach its edges."""
-    inset = cut.diameter.value / 2 if cut.kind in {"drill", "slot"} else 0.0
-    return max(half_m - inset, 0.0)
+    """Face and side cuts reach the part's edges, slots stay within it, holes within its middle half."""
+    if cut.kind == "drill":
+        return half_m / 2
+    return max(half_m - cut.diameter.value / 2, 0.0) if cut.kind == "slot" else half_m
 
 
 def _face(ground: Ground, station: Station, name: str, pressed: bool) -> Face:
