@@ -111,7 +111,7 @@ class Receivers(Table):
 
 
 class Stop(Table):
-    """A fixed face; `material` defaults to the plate's, for the loaded mass only."""
+    """A fixed face; `material` defaults to the plate's, `joint` says how it is one with the plate."""
 
     id: f.Id
     corner: tuple[f.Coordinate, f.Coordinate]
@@ -119,6 +119,7 @@ class Stop(Table):
     undercut: f.Undercut = Quantity("0 deg", 0.0, "angle")
     face: Literal["smooth", "fine", "coarse"] = "smooth"
     material: f.Id | None = None
+    joint: Literal["bolted", "one piece"] = "bolted"
 
     @property
     def x_mm(self) -> float:

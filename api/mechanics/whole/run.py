@@ -192,7 +192,11 @@ def _bar_ends(assembly: Assembly) -> tuple[Assembly, Assembly]:
         replace(
             assembly,
             shape=replace(
-                assembly.shape, bars=tuple(replace(bar, share=share) for bar in assembly.shape.bars)
+                assembly.shape,
+                bars=tuple(
+                    replace(bar, share=share) if bar.share < 1 else bar
+                    for bar in assembly.shape.bars
+                ),
             ),
         )
         for share in BAR_SHARES

@@ -52,7 +52,7 @@ def assembly_of(ground: Ground) -> Assembly:
         points=tuple((p.at[0].value, p.at[1].value) for p in ground.design.points),
         sites=tuple(_site(ground, station) for station in ground.design.stations),
         tightened_locked=ground.design.tightening.plate == "locked",
-        share_known=not ground.design.stops,
+        share_known=all(stop.joint == "one piece" for stop in ground.design.stops),
         contact_pa_m=contact_stiffness_pa_m(receivers, shape.e_pa, shape.nu),
     )
 
@@ -80,17 +80,18 @@ def _bar(ground: Ground, stop: Stop) -> Bar:
     material = ground.material_of(stop)
     if stop.material is None:
         ground.assume(f"Stops without a material are of the plate's, {material.id}.")
-    ground.assume(
-        f"A bolted stop works with the plate by half (share {BOLTED_SHARE:g}; from 0.25 to 0.75 in the "
-        "bands); one piece with the plate would be 1."
-    )
+    if stop.joint == "bolted":
+        ground.assume(
+            f"A bolted stop works with the plate by half (share {BOLTED_SHARE:g}, from 0.25 to 0.75 in the "
+            'bands); joint = "one piece" makes it 1.'
+        )
     return Bar(
         _rectangle(stop.corner, stop.size),
         stop.size[2].value,
         material.e_gpa * 1e9,
         material.nu,
         material.density_kg_m3,
-        BOLTED_SHARE,
+        BOLTED_SHARE if stop.joint == "bolted" else 1.0,
     )
 
 

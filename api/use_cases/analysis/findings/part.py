@@ -61,8 +61,8 @@ def leaning_faces(done: Computed) -> Iterator[Check]:
                 code="undercut-on-flat",
                 level="note",
                 subject=f"station {station.id}",
-                message="an undercut face touches flat stock at an edge only and pulls it down by nothing but "
-                "friction",
+                message="an undercut face touches flat stock at an edge only and pulls it down by "
+                "friction alone",
                 fix="count on no down-force; check with a feeler that each part is down",
             )
             return
@@ -98,9 +98,9 @@ def marks(done: Computed) -> Iterator[Check]:
         code="part-marked",
         level="note",
         subject=f"station {name}",
-        message=f"round parts are pressed on a line with up to {pressure / 1e6:.0f} MPa and yield there above "
-        f"{contact.yields_at_pa / 1e6:.0f} MPa: expect marks (worst at {name})",
-        fix="lower the torque, use jaws shaped to the bar, or leave the marks on stock that is cut away later",
+        message=f"round parts are pressed on a line with up to {pressure / 1e6:.0f} MPa and yield there "
+        f"above {contact.yields_at_pa / 1e6:.0f} MPa: expect marks (worst at {name})",
+        fix="lower the torque, use jaws shaped to the bar, or leave the marks on stock that is cut away",
     )
 
 

@@ -29,7 +29,7 @@ def receivers(done: Computed) -> Iterator[Check]:
         code="leaves-receiver",
         level="stop",
         subject=f"receiver {listed(left)}",
-        message=f"the torqued plate lifts off {'receiver' if len(left) == 1 else 'receivers'} {listed(left)}: "
+        message=f"the torqued plate lifts off receiver{'s' * (len(left) > 1)} {listed(left)}: "
         f"each pulls with {kn(pads.pull_n)}, and nothing presses on its pad any more"
         + (", the plate stands on the base beside it" if flat else ""),
         fix="use receivers that pull harder, lower the torque, or set them nearer to where the plate bows",
