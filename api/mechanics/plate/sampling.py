@@ -34,7 +34,7 @@ def samples(basis: CellBasis, x_m: Array, y_m: Array) -> Samples:
         field = basis.elem.gbasis(basis.mapping, local, i, tind=cells)[0]
         rows.append(places)
         columns.append(basis.element_dofs[i, cells])
-        values.append(np.asarray(field.value)[:, 0])
+        values.append(np.asarray(field)[:, 0])
         grad = np.asarray(field.grad)
         dxs.append(grad[0, :, 0])
         dys.append(grad[1, :, 0])

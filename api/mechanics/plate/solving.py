@@ -93,7 +93,7 @@ class PlateSolver:
 
     def weight_loads(self) -> Array:
         """The weight of plate and bars as one load case, (unknowns,)."""
-        places = np.asarray(self.bending.global_coordinates().value)
+        places = np.asarray(self.bending.global_coordinates())
         per_area = self.shape.density_kg_m3 * thickness_m(self.shape, places[0], places[1])
         for bar in self.shape.bars:
             per_area = per_area + within(bar.area, places[0], places[1]) * (

@@ -30,7 +30,7 @@ def bending_basis(mesh: MeshQuad1) -> CellBasis:
 
 def bending_stiffness(basis: CellBasis, shape: PlateShape) -> csc_array:
     """K of the plate's bending energy, 1/2 int k' D k dA with k = (-w,xx, -w,yy, -2 w,xy)."""
-    places = np.asarray(basis.global_coordinates().value)
+    places = np.asarray(basis.global_coordinates())
     rigidity = bending_rigidity(shape, places[0], places[1])
 
     def energy(w: Any, v: Any, _: Any) -> Any:
@@ -54,7 +54,7 @@ def stretching_stiffness(basis: CellBasis, shape: PlateShape) -> csc_array:
 
     Bars are left out: they cross the pull rather than carry it.
     """
-    places = np.asarray(basis.global_coordinates().value)
+    places = np.asarray(basis.global_coordinates())
     nu = shape.nu
     pattern = np.array([[1.0, nu, 0.0], [nu, 1.0, 0.0], [0.0, 0.0, (1 - nu) / 2]])
     per_width = shape.e_pa / (1 - nu**2) * thickness_m(shape, places[0], places[1])
