@@ -46,7 +46,8 @@ class Jack:
     """A spreading screw. Jacks of one `grease` share their friction, of one `kind` their angles.
 
     `scatter` is the standard deviation of the logarithm of a measured side force, where the force
-    is interpolated from measurements and not computed from friction.
+    is interpolated from measurements and not computed from friction. `base` is the friction of the
+    jaws on what they slide on, which no grease of the screw reaches.
     """
 
     x_m: float
@@ -54,6 +55,7 @@ class Jack:
     spreader: Spreader
     torque_nm: float
     friction: Friction
+    base: Friction
     grease: int
     kind: int
     tool_share: float

@@ -1,8 +1,9 @@
 """Bands by Monte Carlo: how far forces and heights may lie from their usual values.
 
 JCGM 101: draw every uncertain input from its distribution, run the computation for each draw, and
-take the 2.5 % and 97.5 % points. Friction of jacks that share a grease is one draw, as is what they
-share in make; the draws are seeded, so the same inputs give the same bands.
+take the 2.5 % and 97.5 % points. Friction of jacks that share a grease is one draw, that of jaws on
+the plate another, and what they share in make a third; the draws are seeded, so the same inputs give
+the same bands.
 """
 
 from __future__ import annotations
@@ -71,6 +72,7 @@ def interval(draws: Array, usual: Array) -> Spread:
 
 def draw(assembly: Assembly, count: int = DRAWS) -> Draws:
     random = np.random.default_rng(SEED)
+    base = _friction(random, assembly.jacks[0].base, count)
     frictions = _by(assembly.jacks, "grease", lambda jack: _friction(random, jack.friction, count))
     angles = _by(assembly.jacks, "kind", lambda _: random.uniform(-1, 1, (2, count)))
     tool = random.uniform(-1, 1, count)
@@ -79,7 +81,7 @@ def draw(assembly: Assembly, count: int = DRAWS) -> Draws:
         hand = random.normal(0, HAND_SHARE, count)
         torque = jack.torque_nm * (1 + tool * jack.tool_share) * (1 + hand)
         forces = _varied(jack, angles[jack.kind]).side_force(
-            torque, Frictions.same(frictions[jack.grease])
+            torque, Frictions.same(frictions[jack.grease], base)
         )
         noise = np.exp(random.normal(0, jack.scatter or 0.0, count))
         side.append(np.broadcast_to(forces.side_n, count) * noise)

@@ -42,7 +42,8 @@ class Tightened:
 
 
 def side_force(jack: Jack, friction: float) -> SideForce:
-    return jack.spreader.side_force(jack.torque_nm, Frictions.same(friction))
+    """At the jack's torque, for one friction of thread, head and face and the usual one of the base."""
+    return jack.spreader.side_force(jack.torque_nm, Frictions.same(friction, jack.base.usual))
 
 
 def presses(assembly: Assembly) -> Array:

@@ -80,7 +80,7 @@ def limit_of(ground: Ground, clamp: Clamp, found: Solved) -> tuple[float, Limite
     ]
     if spec.rated is not None and spec.rated.force is not None:
         jack = found.assembly.jacks[list(ground.clamps).index(clamp.id)]
-        usual = Frictions.same(jack.friction.usual)
+        usual = Frictions.same(jack.friction.usual, jack.base.usual)
         known.append(
             (float(jack.spreader.torque_nm(spec.rated.force.value, usual)), "clamp rating")
         )

@@ -15,6 +15,7 @@ from api.mechanics.whole.assembly import Friction, Jack
 from api.use_cases.analysis.ground import Ground
 
 UNKNOWN_FRICTION = Friction(0.10, 0.14, 0.20)
+JAW_ON_PLATE = Friction(0.10, 0.15, 0.22)
 USUAL_SCATTER = 0.15
 
 
@@ -41,6 +42,7 @@ def _jack(ground: Ground, clamp: Clamp, grease: int, kind: int) -> Jack:
         spreader=spreader_of(spec),
         torque_nm=clamp.torque_nm,
         friction=_friction(ground, spec),
+        base=JAW_ON_PLATE,
         grease=grease,
         kind=kind,
         tool_share=float(permitted_deviation("II", "A", clamp.torque_nm)),
@@ -78,7 +80,12 @@ def _friction(ground: Ground, spec: Spec) -> Friction:
     if spec.kind != "measured":
         ground.assume(
             f"{spec.id}: the grease's friction ({found.low:g} to {found.high:g}) holds in thread, head, "
-            "wedge or cone and under the jaws alike, freshly greased."
+            "wedge or cone alike, freshly greased."
+        )
+    if spec.kind in {"cone", "wedge"}:
+        ground.assume(
+            f"Jaws slide on the plate with a friction of {JAW_ON_PLATE.usual:g} ({JAW_ON_PLATE.low:g} to "
+            f"{JAW_ON_PLATE.high:g}); the screw's grease does not reach there."
         )
     return Friction(found.low, found.usual, found.high)
 
