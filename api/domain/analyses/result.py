@@ -15,7 +15,7 @@ from api.domain.designs.findings import Level
 
 LimitedBy = Literal["clamp rating", "screw", "thread in the plate", "none known"]
 Verdict = Literal["within", "undecided", "beyond"]
-Mode = Literal["slip", "lift", "tip"]
+Mode = Literal["slip", "lift", "tip", "turn"]
 
 
 class Value(BaseModel):
@@ -65,7 +65,10 @@ class PointResult(Value):
 
 
 class Hold(Value):
-    """Multiples of the cutting load that can be held, at low force and low friction; null: no limit."""
+    """Multiples of the cutting load that can be held, at low force and low friction; null: no limit.
+
+    `slip` counts the load's force only, `lift` its upward part only, `tip` all of it where it acts.
+    """
 
     slip: float | None
     lift: float | None
@@ -76,7 +79,8 @@ class StationResult(Value):
     """What the plate's shape, torqued and locked, does to the part, and how well it is held.
 
     `thickness_um` is the change of the part's thickness: negative where the seat has risen and the
-    cut comes out thinner. `tilt_x_urad` turns about x, `tilt_y_urad` about y (right-handed).
+    cut comes out thinner. `tilt_x_urad` turns about x, `tilt_y_urad` about y (right-handed). `worst`
+    is how the part moves first when the load of `cut` grows; "turn" is a spin about an upright axis.
     """
 
     lift_um: float
