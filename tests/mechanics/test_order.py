@@ -11,8 +11,14 @@ from api.mechanics.sequence.interaction import Floats, Interaction, InteractionE
 from api.mechanics.sequence.judging import Bench, Layout, Verdicts, judge
 from api.mechanics.sequence.order import best_order, fewest_passes, share_by_pass
 from api.mechanics.sequence.passes import run_passes
-from api.mechanics.sequence.routes import back_and_forth, first_guesses, row_by_row
-from api.mechanics.sequence.searching import _Nearby, search, small_moves
+from api.mechanics.sequence.routes import (
+    back_and_forth,
+    farthest_next,
+    first_guesses,
+    nearest_next,
+    row_by_row,
+)
+from api.mechanics.sequence.searching import Nearby, search, small_moves
 from tests.mechanics.sequence_cases import (
     FLAT_M_PER_N,
     FREE_M_PER_N,
@@ -87,26 +93,6 @@ def test_the_search_over_few_jacks_is_as_good_as_pulling_every_order(
     assert found.effect.worst_loss >= found.loss_bound
 
 
-@pytest.mark.parametrize("shares", [[1.0], [1.0, 1.0, 1.0]])
-@pytest.mark.parametrize(
-    "it", [unloading_interaction(3, 6, 0.3), unloading_interaction(8, 6, 0.02)]
-)
-def test_cutting_branches_that_cannot_win_misses_no_better_order(
-    it: Interaction, shares: list[float]
-) -> None:
-    bench = Bench(it, targets(7, 6) / 8 + 8000, np.array(shares), layout_for(it))
-    best = search(bench)
-    stick, every = bench.yardstick(best.rows), bench.judge(all_orders(6))
-    assert stick.key(best.verdict)[0] == stick.key(every).min()
-
-
-def test_branches_that_cannot_win_are_not_followed_to_their_end() -> None:
-    lossy, idle = unloading_interaction(3, 6, 0.3), rows_sharing_stops(6, 1e-14)
-    for it in (lossy, idle):
-        bench = Bench(it, targets(7, 6) / 8 + 8000, ONE, layout_for(it, points=0))
-        assert search(bench).judged < 500
-
-
 def test_a_verdict_is_what_a_single_run_of_that_order_gives() -> None:
     it, shares = random_interaction(6, 9, 6, 2.0), np.array([0.6, 1.0])
     target, layout = targets(1, 6), layout_for(it)
@@ -149,7 +135,7 @@ def nearby(bench: Bench, effort: float = 1.0) -> Verdicts:
     guesses = bench.judge(
         first_guesses(bench.interaction, bench.target_n, bench.layout.positions_m)
     )
-    return _Nearby(bench, bench.yardstick(guesses.pick(0)), effort, 0).best_from(guesses.pick(0))
+    return Nearby(bench, bench.yardstick(guesses.pick(0)), effort, 0).best_from(guesses.pick(0))
 
 
 @pytest.mark.parametrize("seed", [1, 3, 4])
@@ -218,6 +204,16 @@ def test_rows_on_a_free_plate_are_told_what_the_most_passes_reach() -> None:
     assert 0.4 < plan.found.effect.least_share < 0.9
 
 
+def test_the_fewest_passes_of_many_jacks_come_with_the_best_order_found_for_them() -> None:
+    it, layout = plate_of(3, 4)
+    plan = fewest_passes(it, targets(3, 12) / 12 + 8000, layout)
+    assert plan.enough
+    assert 1 < len(plan.by_passes) == len(plan.found.shares)
+    again = best_order(it, targets(3, 12) / 12 + 8000, plan.found.shares, layout)
+    assert again.effect == plan.found.effect
+    assert again.judged == plan.found.judged
+
+
 def test_jacks_that_do_not_touch_each_other_need_one_pass() -> None:
     apart = Interaction(np.full(4, 1e-8), np.zeros((4, 4)), np.eye(4))
     plan = fewest_passes(apart, np.full(4, 5e3), in_line(4, 4))
@@ -240,6 +236,12 @@ def test_row_by_row_goes_up_in_y_then_in_x_and_forgives_a_little_crookedness() -
     )
     assert row_by_row(crooked).tolist() == [3, 2, 5, 1, 4, 0]
     assert back_and_forth(crooked).tolist() == [3, 2, 5, 0, 4, 1]
+
+
+def test_the_next_jack_is_the_nearest_or_the_farthest_from_all_before() -> None:
+    along = np.array([[0.0, 0.0], [0.1, 0.0], [0.3, 0.0], [0.7, 0.0]])
+    assert nearest_next(along, 2).tolist() == [2, 1, 0, 3]
+    assert farthest_next(along, 0).tolist() == [0, 3, 2, 1]
 
 
 @settings(max_examples=30, deadline=None)

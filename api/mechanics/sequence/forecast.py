@@ -1,10 +1,11 @@
 """Quick forecast of what many orders leave of each force, to choose which ones to judge exactly.
 
-Every pull changes the jacks touched so far linearly. In the first pass the share taken from jack c by
+Every pull changes the jacks linearly, and no force falls below 0, so that a jack not yet pulled has
+nothing to lose. In the first pass the share taken from jack c by
 jack k lies between what it is with only those two touching and with all touching; it is interpolated
 harmonically in the number of jacks touched, which is exact where all couplings are alike (share
 G / (s + j G) with j touched), and linearly where the sign changes. Later passes use the full set.
-Forces are cut off at 0. The forecast ranks; nothing it says is reported.
+The forecast ranks; nothing it says is reported.
 """
 
 from __future__ import annotations
@@ -27,16 +28,10 @@ class Forecast:
     def losses(self, orders: Ints) -> Floats:
         """Loss of each jack's force as a share of its target after the last pass (d, n)."""
         force = np.zeros(orders.shape, dtype=np.float32)
-        waiting = np.ones(orders.shape, dtype=np.bool_)
         every = np.arange(len(orders))
         for at, share in enumerate(self._shares):
             for place, jacks in enumerate(orders.T):
-                waiting[every, jacks] = False
                 columns = self._growing[place, jacks] if at == 0 else self._full[jacks]
-                if (
-                    at == 0
-                ):  # a jack not yet pulled can be pressed by others but has nothing to lose
-                    np.maximum(columns, 0.0, out=columns, where=waiting)
                 gain = np.maximum(share * self._target_n[jacks] - force[every, jacks], 0.0)
                 force += gain[:, None] * columns
                 np.maximum(force, 0.0, out=force)

@@ -53,7 +53,7 @@ def search(bench: Bench, *, effort: float = 1.0, seed: int = 0) -> Best:
     start = guesses.pick(int(np.argmin(stick.key(guesses))))
     floor = loss_bound(bench.interaction, bench.target_n, bench.shares)
     exact = bench.interaction.jacks <= EXACT_JACKS
-    hunt = _Everywhere(bench, stick, floor) if exact else _Nearby(bench, stick, effort, seed)
+    hunt = Everywhere(bench, stick, floor) if exact else Nearby(bench, stick, effort, seed)
     best = hunt.best_from(start)
     return Best(best, guesses.pick(0), exact, floor, len(guesses.orders) + hunt.judged)
 
@@ -74,7 +74,7 @@ class _Branches:
         return [self.only(at) for at in pieces]
 
 
-class _Everywhere:
+class Everywhere:
     """All orders, but for branches that cannot win."""
 
     def __init__(self, bench: Bench, stick: Yardstick, floor: float) -> None:
@@ -134,7 +134,7 @@ class _Everywhere:
         )
 
 
-class _Nearby:
+class Nearby:
     """Improvement by small moves: those that the forecast likes best are judged exactly."""
 
     def __init__(self, bench: Bench, stick: Yardstick, effort: float, seed: int) -> None:
