@@ -19,6 +19,7 @@ from api.pictures.words import um
 
 Array = npt.NDArray[np.float64]
 PLACES = 40
+DRAWN_STEPS = 72
 SHORTEST_IN_LABELS = 2.5
 MOST_LABELS = 2
 
@@ -68,6 +69,35 @@ class Heights:
     def lines(self, level: float) -> list[Array]:
         """The pieces of the line of one height, each (n, 2) in millimetres."""
         return [np.asarray(piece, dtype=np.float64) for piece in self.contours.lines(level)]
+
+
+def finer(heights: Heights) -> Heights:
+    """The same heights on a grid fine enough to draw, by cubics between the given ones.
+
+    Slopes are central differences, so that a parabola stays exactly one.
+    """
+    step = max(np.ptp(heights.x_mm), np.ptp(heights.y_mm)) / DRAWN_STEPS
+    x_mm, across = _between(heights.x_mm, heights.w_um.T, step)
+    y_mm, drawn = _between(heights.y_mm, across.T, step)
+    return Heights(x_mm, y_mm, drawn)
+
+
+def _between(at: Array, values: Array, step: float) -> tuple[Array, Array]:
+    """Cubic Hermite interpolation along the first axis to about `step`."""
+    gaps = np.diff(at)
+    parts = math.ceil(float(gaps.max()) / step - 1e-9)
+    if parts <= 1 or len(at) < 3:
+        return at, values
+    slopes = np.gradient(values, at, axis=0, edge_order=2)
+    first = np.repeat(np.arange(len(gaps)), parts)
+    t, gap = np.tile(np.arange(parts) / parts, len(gaps)), gaps[first]
+    a, b, tt, hh = first, first + 1, t[:, None], gap[:, None]
+    inner = (
+        (1 + 2 * tt) * (1 - tt) ** 2 * values[a]
+        + tt**2 * (3 - 2 * tt) * values[b]
+        + hh * tt * (1 - tt) * ((1 - tt) * slopes[a] - tt * slopes[b])
+    )
+    return np.append(at[first] + t * gap, at[-1]), np.vstack([inner, values[-1:]])
 
 
 def bands(heights: Heights, step: float, sheet: Sheet) -> Iterator[str]:

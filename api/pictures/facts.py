@@ -18,6 +18,7 @@ def facts(result: Result, design: Design) -> list[tuple[str, str]]:
     if result.order:
         found += [("Order", ", ".join(result.order)), ("Passes", _passes(result, design))]
         found.append(("Pulls of the wrench", str(result.pulls)))
+    if result.solver is not None:
         found.append(("Expected to move in the re-check", _movers(result)))
     if result.mass_kg is not None:
         found.append(("Loaded mass", f"{w.plain(result.mass_kg, 1)} kg"))

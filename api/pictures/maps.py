@@ -23,7 +23,7 @@ from api.domain.designs.drawing.marks import BALLOON_MM, balloons
 from api.domain.designs.drawing.plan import receiver_marks, stop_marks
 from api.domain.designs.drawing.svg import Sheet, fmt
 from api.domain.designs.layout import layout_of
-from api.pictures.contours import Heights, bands, labels, lines
+from api.pictures.contours import Heights, bands, finer, labels, lines
 from api.pictures.point_labels import Obstacle, PointLabel, point_marks
 from api.pictures.steps import FLAT_UM, line_step, round_step
 from api.pictures.words import limits_um, um
@@ -131,7 +131,7 @@ def _picture(
     unit = size * max(length / USUAL_VIEW_MM, 1.5 * width / USUAL_VIEW_MM)
     name = f"Bow of {design.code} revision {design.revision}: {title}"
     told = " ".join([caption, _extremes(heights), *(f"Point {m.words[0]}." for m in marks)])
-    content = "".join(_content(design, heights, marks, band, step, unit))
+    content = "".join(_content(design, finer(heights), marks, band, step, unit))
     css = "drawing bow small" if size > LARGE else "drawing bow"
     view = f"{fmt(-MARGIN_MM)} {fmt(-MARGIN_MM)} {fmt(length)} {fmt(width + 22 * unit)}"
     return Picture(
@@ -195,7 +195,9 @@ def _key(design: Design, heights: Heights, band: float, unit: float) -> str:
     """The bands of colour that this map may hold, with the height at each of their edges."""
     first = min(math.floor(heights.low / band + 1e-9), 0)
     last = max(math.ceil(heights.high / band - 1e-9), 0)
-    count, length = max(last - first, 1), design.plate.length_mm
+    if first == last:
+        return ""
+    count, length = last - first, design.plate.length_mm
     swatch = min(36 * unit, 0.62 * length / count)
     left = (length - swatch * count) / 2 - first * swatch
     top, size = design.plate.width_mm + 6 * unit, 7.5 * unit

@@ -77,10 +77,14 @@ def counted(amount: int, one: str, many: str = "") -> str:
 
 
 def sentence(text: str) -> str:
-    """The text with a capital letter, a full stop and units as they are printed."""
+    """The text with a capital letter (not of an id), a full stop, and units as they are printed."""
     text = _printed(text.strip())
+    if not text:
+        return ""
     end = "" if text.endswith((".", "!", "?")) else "."
-    return f"{text[:1].upper()}{text[1:]}{end}" if text else ""
+    first = text.split()[0].strip(",:;'\"")
+    start = text[0].upper() if first.isalpha() else text[0]
+    return f"{start}{text[1:]}{end}"
 
 
 def _printed(text: str) -> str:
@@ -95,7 +99,7 @@ def _printed(text: str) -> str:
 def said(check: Check) -> str:
     """What was found, led by what it is about unless the message says so itself."""
     name = check.subject.rpartition(" ")[2]
-    if not check.subject or name in check.message.replace("'", " ").replace(",", " ").split():
+    if not name or re.search(rf"(?<!\w){re.escape(name)}(?!\w)", check.message):
         return sentence(check.message)
     return sentence(f"{check.subject}: {check.message}")
 
