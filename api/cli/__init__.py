@@ -2,8 +2,9 @@
 
 import typer
 
-from api.cli.designs import check, load
+from api.cli.checking import check
 from api.cli.doctor import doctor
+from api.cli.loading import load
 from api.cli.records import dump, upgrade
 from api.cli.serving import demo, serve
 

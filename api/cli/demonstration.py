@@ -7,10 +7,11 @@ import datetime as dt
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
+from api.analysing import OwnProcess
 from api.cli.output import console, stop
+from api.means import means_for
 from api.paths import share
 from api.security.sealing import PublicKey
-from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
@@ -46,7 +47,7 @@ def print_badges() -> None:
 
 
 def _fill(database: Database, settings: Settings) -> None:
-    means = means_for(settings)
+    means = means_for(settings, OwnProcess())
     columns = (TextColumn("Making the demonstration shop"), BarColumn(), MofNCompleteColumn())
     with Progress(*columns, TextColumn("{task.description}"), console=console) as bar:
         task = bar.add_task("", total=SETUPS)

@@ -20,7 +20,7 @@ from api.cli.shop import (
     settings_from,
 )
 from api.domain.people import Person, Role
-from api.security.wiring import means_for
+from api.means import means_for
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database

@@ -75,7 +75,7 @@ def _marks(found: dict[str, float], axis: Axis, y: float) -> Iterator[str]:
     """A mark for each mode, with its word where the next mark leaves room for it."""
     shown = sorted((margin, mode) for mode, margin in found.items() if margin <= axis.high)
     places = [axis.at(max(margin, 0.0)) for margin, _ in shown]
-    for x, after, (_, mode) in zip(places, [*places[1:], END + 8.0], shown, strict=True):
+    for x, after, (_, mode) in zip(places, [*places, END + 8.0][1:], shown, strict=True):
         yield MODES[mode]("open", x, y)
         if after - x > WORD:
             yield chart.text("start small", x + 8, y + 4, mode)

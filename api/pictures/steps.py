@@ -19,7 +19,7 @@ def round_step(span: float, most: int) -> float:
 
 def line_step(span: float, most: int, band: float) -> float:
     """A round step that cuts `span` into at most `most`, and of which a band holds a whole number."""
-    shares = (band / (part * 10**decade) for decade in range(6) for part in (1, 2, 5))
+    shares = (band / (part * 10**decade) for decade in range(6) for part in (1, 2, 4, 5, 25))
     fitting = [step for step in shares if span / step <= most and _is_round(step)]
     return min(fitting, default=band)
 
