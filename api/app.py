@@ -10,8 +10,10 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.concurrency import run_in_threadpool
 
+from api.analysing import OwnProcess, Worker
 from api.deps import Wiring
 from api.domain.errors import Unavailable
+from api.means import means_for
 from api.paths import share
 from api.routes.api import router as json_api
 from api.routes.api.hints import HeadWatch
@@ -20,18 +22,19 @@ from api.routes.bench import router as bench
 from api.routes.guards import BodyGuard, SecurityHeaders
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
-from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.ports import Analyser
 from api.use_cases.records import judge_due_signatures
 
 DUE_EVERY_S = 5.0
 
 
-def create_app(settings: Settings) -> FastAPI:
-    """The application over an existing, migrated shop."""
-    wiring = Wiring(settings, Database(settings.database), means_for(settings))
+def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
+    """The application over an existing, migrated shop; designs are computed in a process beside it."""
+    means = means_for(settings, analyser or OwnProcess())
+    wiring = Wiring(settings, Database(settings.database), means)
     app = FastAPI(
         title="Clampbook",
         version="1",
@@ -57,6 +60,12 @@ def create_app(settings: Settings) -> FastAPI:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     wiring: Wiring = app.state.wiring
+    worker = Worker(
+        lambda: SqlUnitOfWork(wiring.database),
+        lambda: SqlUnitOfWork(wiring.database, read_only=True),
+        wiring.means,
+    )
+    worker.start()
     tasks = [
         asyncio.create_task(app.state.watch.run()),
         asyncio.create_task(_judge_due(wiring)),
@@ -67,6 +76,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
+        await run_in_threadpool(worker.stop)
         wiring.database.close()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from api.domain.analyses.guide import Analysis
 from api.domain.designs.document import Design
 from api.domain.designs.findings import Finding
 from api.domain.designs.hashing import document_hash
@@ -12,6 +13,9 @@ from api.domain.errors import Clash, NotFound
 from api.domain.people import Action, Person, require
 from api.domain.records import Revision
 from api.domain.sheet import sheet_of
+from api.domain.stores import Stores
+from api.use_cases import analyses
+from api.use_cases.analyses import Standing
 from api.use_cases.plates import newest_released
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.stores import everything
@@ -47,14 +51,15 @@ def check_text(uow: UnitOfWork, text: str | bytes, file: str = "design.toml") ->
 def load_design(
     uow: UnitOfWork, means: Means, text: str | bytes, by: Person, file: str = "design.toml"
 ) -> Loaded:
-    """Stores the file as a draft, unless a finding stops it.
+    """Stores the file as a draft and has it computed, unless a finding stops it.
 
     A draft of the same revision is replaced; a released one never changes (`Clash`).
     """
     require(by, Action.EDIT_DESIGNS)
     with uow:
         uow.shop.bump()
-        reading = read_design(text, file, everything(uow))
+        stores = everything(uow)
+        reading = read_design(text, file, stores)
         if reading.design is None or reading.stops:
             return Loaded(None, reading.findings, reading.unreadable)
         fresh = _draft(reading.design, text, by, means)
@@ -69,6 +74,7 @@ def load_design(
                 revision=fresh.revision,
             )
         uow.designs.save(fresh)
+        analyses.ask(uow, means, fresh, stores, again=True)
         uow.commit()
     return Loaded(fresh, reading.findings)
 
@@ -76,27 +82,61 @@ def load_design(
 def release_revision(
     uow: UnitOfWork, means: Means, code: str, revision: str, by: Person
 ) -> Revision:
-    """Freezes the draft and its sheet; from now on the bench can work to it."""
+    """Freezes the draft and its sheet; from now on the bench can work to it.
+
+    Raises `Clash` until a computation with the stores as they are has ended without a stop; where
+    the stores have changed since, it is asked for anew.
+    """
     require(by, Action.EDIT_DESIGNS)
     with uow:
         uow.shop.bump()
         draft = _revision(uow, code, revision)
-        if draft.state != "draft":
-            raise Clash(f"Revision {revision} of {code} is {draft.state} already.", design=code)
+        refuse_released(draft)
         stores = everything(uow)
-        stops = read_design(draft.source, f"{code}-{revision}.toml", stores).stops
-        if stops:
-            raise Clash(f"It cannot be released as the stores are now: {stops[0]}", design=code)
+        _refuse_stops(draft, stores)
+        standing = analyses.standing_in(uow, means, draft, stores)
+        if standing.computation is None or standing.outdated:
+            analyses.ask(uow, means, draft, stores)
+            uow.commit()
+        refusal = release_refusal(draft, standing)
+        if refusal is not None:
+            raise Clash(refusal, design=code, revision=revision)
         released = replace(
             draft,
             state="released",
-            sheet=sheet_of(Design.from_document(draft.document), stores),
+            sheet=sheet_of(Design.from_document(draft.document), stores, standing.analysis),
             released_by=by.badge,
             released_at=means.clock.now(),
         )
         uow.designs.save(released)
         uow.commit()
     return released
+
+
+def release_refusal(draft: Revision, standing: Standing) -> str | None:
+    """Why the draft's computation does not let it be released now, and what to do."""
+    later = "Release it when it is done."
+    if standing.computation is None:
+        return f"{draft.code} revision {draft.revision} is not computed yet. {later}"
+    if standing.outdated:
+        return f"{analyses.outdated_words(draft)} It is computed again. {later}"
+    if standing.computation.state == "failed":
+        said = analyses.state_words(standing.computation)
+        return f"{said} Have it computed again on its page."
+    if standing.analysis is None:
+        return f"{analyses.state_words(standing.computation)} {later}"
+    stop = next(iter(standing.analysis.result.stops), None)
+    if stop is None:
+        return None
+    return f"It cannot be released: {_sentence(stop.message)} {_sentence(stop.fix)}"
+
+
+def refuse_released(revision: Revision) -> None:
+    if revision.state != "draft":
+        raise Clash(
+            f"Revision {revision.revision} of {revision.code} is {revision.state} already.",
+            design=revision.code,
+        )
 
 
 def withdraw_revision(
@@ -135,13 +175,25 @@ def get_revision(uow: UnitOfWork, code: str, revision: str) -> Revision:
         return _revision(uow, code, revision)
 
 
-def preview_sheet(uow: UnitOfWork, revision: Revision) -> dict[str, object]:
+def preview_sheet(
+    uow: UnitOfWork, revision: Revision, analysis: Analysis | None = None
+) -> dict[str, object]:
     """The sheet as it is frozen, or as it would be if the draft were released now."""
     if revision.sheet is not None:
         return revision.sheet
     with uow:
         stores = everything(uow)
-    return sheet_of(Design.from_document(revision.document), stores)
+    return sheet_of(Design.from_document(revision.document), stores, analysis)
+
+
+def _refuse_stops(draft: Revision, stores: Stores) -> None:
+    stops = [one for one in analyses.findings_of(draft, stores) if one.level == "stop"]
+    if stops:
+        raise Clash(f"It cannot be released as the stores are now: {stops[0]}", design=draft.code)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:].rstrip('.')}."
 
 
 def _draft(design: Design, text: str | bytes, by: Person, means: Means) -> Revision:

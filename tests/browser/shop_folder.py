@@ -7,9 +7,9 @@ import shutil
 from pathlib import Path
 
 from api.domain.people import Person, Role
+from api.means import means_for
 from api.paths import share
 from api.security.sealing import load_or_make
-from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from api.means import means_for
 from api.paths import share
-from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork

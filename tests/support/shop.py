@@ -22,6 +22,7 @@ from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import credentials, stores
 from api.use_cases.ports import Means
 from api.use_cases.records import verdicts
+from tests.support.analyser import QuickAnalyser
 from tests.support.script import REVISION_HASH, Tablet, layout, steps_of
 
 STEPS = steps_of(layout())
@@ -74,6 +75,7 @@ class Shop:
     clock: SteppedClock
     keys: KeyPair
     means: Means
+    analyser: QuickAnalyser
 
     @property
     def uow(self) -> SqlUnitOfWork:
@@ -104,8 +106,9 @@ def make_shop(url: str, keys_folder: Path) -> Shop:
     """The shop on an empty database."""
     database = Database(url)
     migrate.upgrade(database, share("migrations"))
-    clock, keys = SteppedClock(), load_or_make(keys_folder)
-    shop = Shop(database, clock, keys, Means(clock, ArgonPins(), keys, RandomTokens()))
+    clock, keys, analyser = SteppedClock(), load_or_make(keys_folder), QuickAnalyser()
+    means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser)
+    shop = Shop(database, clock, keys, means, analyser)
     _fill(shop)
     return shop
 

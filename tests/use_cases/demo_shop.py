@@ -21,6 +21,7 @@ from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.demo import fill
 from api.use_cases.demo.filling import silent
 from api.use_cases.ports import Means
+from tests.support.analyser import QuickAnalyser
 from tests.support.shop import SteppedClock
 
 TODAY = dt.date(2026, 11, 25)
@@ -74,5 +75,6 @@ class DemoShop:
 def empty_shop(url: str, keys: Path) -> DemoShop:
     database = Database(url)
     migrate.upgrade(database, share("migrations"))
-    means = Means(SteppedClock(), ArgonPins(), load_or_make(keys), RandomTokens())
+    secrets = ArgonPins(), load_or_make(keys), RandomTokens()
+    means = Means(SteppedClock(), *secrets, QuickAnalyser())
     return DemoShop(database, means)

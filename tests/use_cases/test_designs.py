@@ -8,7 +8,7 @@ import pytest
 
 from api.domain.errors import Clash, NotAllowed, NotFound
 from api.paths import share
-from api.use_cases import designs, stores
+from api.use_cases import analyses, designs, stores
 from api.use_cases import shop as shop_use_case
 from api.use_cases.demo.stores import KINDS, items
 from tests.support.shop import ENGINEER, LEAD, OPERATOR, OWNER, Shop
@@ -27,6 +27,13 @@ def stocked(shop: Shop) -> Shop:
     return shop
 
 
+def load_and_compute(shop: Shop, text: str = FILE) -> None:
+    designs.load_design(shop.uow, shop.means, text, ENGINEER)
+    job = analyses.take_next(shop.uow, shop.means)
+    assert job is not None
+    analyses.carry_out(shop.uow, shop.means, job)
+
+
 def test_a_file_becomes_a_draft_that_the_bench_does_not_see(stocked: Shop) -> None:
     loaded = designs.load_design(stocked.uow, stocked.means, FILE, ENGINEER)
     assert loaded.revision is not None
@@ -37,7 +44,7 @@ def test_a_file_becomes_a_draft_that_the_bench_does_not_see(stocked: Shop) -> No
 
 
 def test_a_release_freezes_the_sheet_and_gives_it_to_the_tablets(stocked: Shop) -> None:
-    designs.load_design(stocked.uow, stocked.means, FILE, ENGINEER)
+    load_and_compute(stocked)
     released = designs.release_revision(stocked.uow, stocked.means, "CLR-08", "A", ENGINEER)
     assert released.sheet is not None
     assert released.sheet["hash"] == released.hash
@@ -49,7 +56,7 @@ def test_a_release_freezes_the_sheet_and_gives_it_to_the_tablets(stocked: Shop) 
 
 
 def test_a_sheet_stays_as_released_when_the_stores_change(stocked: Shop) -> None:
-    designs.load_design(stocked.uow, stocked.means, FILE, ENGINEER)
+    load_and_compute(stocked)
     released = designs.release_revision(stocked.uow, stocked.means, "CLR-08", "A", ENGINEER)
     material = stores.list_items(stocked.reader, "material")[0].version
     heavier = material.body | {"density_kg_m3": material.body["density_kg_m3"] * 2}
@@ -64,7 +71,7 @@ def test_a_draft_is_replaced_and_a_released_revision_never_changes(stocked: Shop
     )
     assert changed != FILE
     designs.load_design(stocked.uow, stocked.means, changed, ENGINEER)
-    designs.load_design(stocked.uow, stocked.means, FILE, ENGINEER)
+    load_and_compute(stocked)
     released = designs.release_revision(stocked.uow, stocked.means, "CLR-08", "A", ENGINEER)
     same = designs.load_design(stocked.uow, stocked.means, other, ENGINEER)
     assert same.revision == released
@@ -76,7 +83,7 @@ def test_a_draft_is_replaced_and_a_released_revision_never_changes(stocked: Shop
 
 
 def test_a_withdrawn_revision_leaves_the_bench_and_stays_readable(stocked: Shop) -> None:
-    designs.load_design(stocked.uow, stocked.means, FILE, ENGINEER)
+    load_and_compute(stocked)
     designs.release_revision(stocked.uow, stocked.means, "CLR-08", "A", ENGINEER)
     withdrawn = designs.withdraw_revision(stocked.uow, stocked.means, "CLR-08", "A", OWNER)
     assert (withdrawn.state, withdrawn.withdrawn_by) == ("withdrawn", "B-05")

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from api.deps import ReaderDep
+from api.deps import MeansDep, ReaderDep
+from api.domain.analyses.result import Result
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
 from api.routes.api.parameters import Code, RevisionName
-from api.use_cases import designs
+from api.use_cases import analyses, designs
 
 router = APIRouter(tags=["designs"])
 
@@ -22,3 +23,9 @@ def list_designs(uow: ReaderDep) -> models.Designs:
 @router.get("/designs/{code}/revisions/{revision}", responses=may_answer(404, 422, 503))
 def get_revision(uow: ReaderDep, code: Code, revision: RevisionName) -> models.FullRevision:
     return models.FullRevision.model_validate(designs.get_revision(uow, code, revision))
+
+
+@router.get("/designs/{code}/{revision}/analysis", responses=may_answer(404, 409, 422, 503))
+def get_analysis(uow: ReaderDep, means: MeansDep, code: Code, revision: RevisionName) -> Result:
+    """What was computed, once it is done, with the findings of the file among its checks."""
+    return analyses.get_result(uow, means, code, revision)

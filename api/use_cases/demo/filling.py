@@ -60,7 +60,7 @@ def fill(
         progress(0, setups, "stores, people, designs and plates")
         clock = SetClock(midnight(today, -PAST_DAYS) + FOUNDED)
         past = replace(means, clock=clock, pins=Remembering(means.pins))
-        found(joined, past, folder, today)
+        found(joined, past, folder, today, lambda words, _: progress(0, setups, words))
         scene = Scene(joined, past, clock, sealer, folder, seed)
         random = Random(f"{seed}/slots")  # noqa: S311 not for secrets
         planned = slots(today, setups, random)

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from api.domain.errors import Clash, NotFound
 from api.domain.people import Person, Role
-from api.use_cases import crew, designs, plates
+from api.use_cases import analyses, crew, designs, plates
 from api.use_cases import stores as store_use_cases
 from api.use_cases.demo import stores
-from api.use_cases.ports import Means, UnitOfWork
+from api.use_cases.ports import Means, Progress, UnitOfWork
 from api.use_cases.system import name_shop
 
 SHOP_NAME = "Demonstration shop: astronomy mounts"
@@ -26,7 +26,9 @@ def refuse_filled(uow: UnitOfWork) -> None:
         )
 
 
-def found(uow: UnitOfWork, means: Means, folder: Path, today: dt.date) -> None:
+def found(
+    uow: UnitOfWork, means: Means, folder: Path, today: dt.date, told: Progress = analyses.silent
+) -> None:
     """Fills the registers as they were when the shop began; later changes come in their time."""
     name_shop(uow, SHOP_NAME)
     for one in stores.demo_people(folder):
@@ -38,7 +40,7 @@ def found(uow: UnitOfWork, means: Means, folder: Path, today: dt.date) -> None:
         for body in stores.items(folder, kind, today):
             store_use_cases.save_item(uow, means, kind, body, lead)
     for path in first_revisions(folder):
-        load_and_release(uow, means, path)
+        load_and_release(uow, means, path, told)
     for plate in stores.demo_plates(folder):
         plates.add_plate(uow, plate.serial, plate.design, owner, plate.note)
 
@@ -56,13 +58,21 @@ def later_revisions(folder: Path) -> list[Path]:
     return [path for path in stores.demo_designs(folder) if path not in firsts]
 
 
-def load_and_release(uow: UnitOfWork, means: Means, path: Path) -> None:
+def load_and_release(
+    uow: UnitOfWork, means: Means, path: Path, told: Progress = analyses.silent
+) -> None:
     """Puts a design file on the bench, as its engineer would."""
     engineer = who(uow, Role.ENGINEER)
     loaded = designs.load_design(uow, means, path.read_bytes(), engineer, path.name)
     if loaded.revision is None:
         raise Clash(f"{path.name} cannot be loaded: {loaded.findings[0]}")
-    designs.release_revision(uow, means, loaded.revision.code, loaded.revision.revision, engineer)
+    code, revision = loaded.revision.code, loaded.revision.revision
+    job = analyses.take(uow, means, code, revision)
+    if job is not None:
+        analyses.carry_out(
+            uow, means, job, lambda words, share: told(f"{path.stem}, {words}", share)
+        )
+    designs.release_revision(uow, means, code, revision, engineer)
 
 
 def withdraw_older(uow: UnitOfWork, means: Means, path: Path) -> None:

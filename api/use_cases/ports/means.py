@@ -89,3 +89,4 @@ class Means:
     pins: PinKeeper
     opener: Opener
     tokens: Tokens
+    analyser: Analyser

@@ -11,15 +11,16 @@ from pathlib import Path
 import pytest
 
 from api.app import create_app
+from api.means import means_for
 from api.paths import share
 from api.security.sealing import load_or_make
-from api.security.wiring import means_for
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.demo import fill
 from tests.routes.office.visitor import Site, Visitor
+from tests.support.analyser import QuickAnalyser
 from tests.support.site import client_of
 
 SETUPS = 8
@@ -42,11 +43,13 @@ def make_shop(settings: Settings) -> None:
 
 @contextmanager
 def opened(settings: Settings) -> Iterator[Site]:
+    """Its past was computed as always; what a test loads is computed at once, or when it says so."""
+    analyser = QuickAnalyser()
     with (
         closing(Database(settings.database)) as database,
-        client_of(create_app(settings)) as client,
+        client_of(create_app(settings, analyser)) as client,
     ):
-        yield Site(str(client.base_url), database, means_for(settings))
+        yield Site(str(client.base_url), database, means_for(settings, analyser), analyser)
 
 
 @pytest.fixture(scope="session")

@@ -15,6 +15,8 @@ import httpx
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.ports import Means
+from tests.support.analyser import QuickAnalyser
+from tests.support.net import wait_until
 
 TOKEN = re.compile(r'name="csrf" value="([0-9a-f]{64})"')
 
@@ -24,6 +26,7 @@ class Site:
     url: str
     database: Database
     means: Means
+    analyser: QuickAnalyser
 
     @property
     def uow(self) -> SqlUnitOfWork:
@@ -63,6 +66,11 @@ class Visitor:
     def send_file(self, path: str, content: bytes, **fields: str) -> httpx.Response:
         files = {"upload": ("design.toml", content, "application/octet-stream")}
         return self.client.post(path, data={"csrf": self.token(), **fields}, files=files)
+
+    def read_once(self, path: str, link: str) -> Page:
+        """The page, as soon as it has this link."""
+        wait_until(lambda: link in self.read(path).links, within_s=30, what=f"{link} on {path}")
+        return self.read(path)
 
     def read(self, path: str) -> Page:
         answer = self.get(path)

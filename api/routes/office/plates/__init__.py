@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from api.routes.office.plates import changing, listing, loading, paper, plate, revision
+from api.routes.office.plates import changing, computed, listing, loading, paper, plate, revision
 
 router = APIRouter()
-for part in (listing, loading, revision, paper, changing, plate):
+for part in (listing, loading, revision, computed, paper, changing, plate):
     router.include_router(part.router)

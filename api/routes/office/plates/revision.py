@@ -15,9 +15,10 @@ from api.domain.people import Action, require
 from api.domain.records import Revision
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.forms import Form
+from api.routes.office.plates.computed import parts_of, stage_of
 from api.routes.office.plates.drawing import scale_words, to_scale
 from api.routes.office.plates.steps import groups_of, pass_hints, rows_of
-from api.use_cases import designs
+from api.use_cases import analyses, designs
 
 router = APIRouter()
 
@@ -44,7 +45,9 @@ class Deed:
 @router.get("/designs/{code}/{revision}")
 def revision_page(desk: DeskDep, code: str, revision: str) -> Response:
     found = designs.get_revision(desk.uow, code, revision)
-    sheet: dict[str, Any] = designs.preview_sheet(desk.uow, found)
+    stage, analysis = stage_of(desk, found)
+    sheet: dict[str, Any] = designs.preview_sheet(desk.uow, found, analysis)
+    findings = _findings(desk, found)
     rows = rows_of(sheet["steps"])
     by_id = {clamp["id"]: clamp for clamp in sheet["clamps"]}
     return desk.show(
@@ -55,7 +58,10 @@ def revision_page(desk: DeskDep, code: str, revision: str) -> Response:
         drawing=to_scale(found, sheet),
         scale=scale_words(sheet),
         stamp=_stamp(found),
-        findings=_findings(desk, found),
+        stage=stage,
+        releasable=found.state == "draft" and analysis is not None and not analysis.result.stops,
+        report=analysis and parts_of(found, analysis, findings, sheet),
+        findings=findings,
         clamps=[by_id[name] for name in sheet["order"]],
         groups=groups_of(rows, pass_hints(sheet["passes"])),
         steps_total=len(rows),
@@ -75,8 +81,7 @@ def file(desk: DeskDep, code: str, revision: str) -> Response:
 def release_page(desk: DeskDep, code: str, revision: str) -> Response:
     require(desk.person, Action.EDIT_DESIGNS)
     found = designs.get_revision(desk.uow, code, revision)
-    if found.state != "draft":
-        raise Clash(f"Revision {revision} of {code} is {found.state} already.", design=code)
+    designs.refuse_released(found)
     return _confirm(desk, found, _release(found), Form())
 
 
@@ -131,9 +136,17 @@ def _withdraw(found: Revision) -> Deed:
 
 
 def _confirm(desk: Desk, found: Revision, deed: Deed, form: Form) -> Response:
-    findings = _findings(desk, found) if found.state == "draft" else None
+    draft = found.state == "draft"
+    standing = analyses.standing_of(desk.uow, desk.means, found)
     return desk.show(
-        "plates/confirm.html", "Plates", revision=found, deed=deed, form=form, findings=findings
+        "plates/confirm.html",
+        "Plates",
+        revision=found,
+        deed=deed,
+        form=form,
+        findings=_findings(desk, found) if draft else None,
+        stage=stage_of(desk, found)[0] if draft else None,
+        refusal=designs.release_refusal(found, standing) if draft else None,
     )
 
 

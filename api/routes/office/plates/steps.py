@@ -68,8 +68,11 @@ def pass_hints(passes: Iterable[float]) -> dict[str, str]:
 def _target(step: dict[str, Any], setting: SettingOf) -> str:
     if step["target"]:
         return setting(step)
-    bounds = step["limits"]
-    return f"{number(bounds['low'])} to {number(bounds['high'])} mm" if bounds else ""
+    bounds, expected = step["limits"], step.get("expected")
+    if not bounds:
+        return ""
+    said = f"{number(bounds['low'])} to {number(bounds['high'])} mm"
+    return f"{said}, estimated {number(expected['usual_mm'])} mm" if expected else said
 
 
 def _when(step: dict[str, Any]) -> str:
