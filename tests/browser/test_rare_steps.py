@@ -12,7 +12,7 @@ from api.paths import share
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.use_cases import designs, plates
+from api.use_cases import analyses, designs, plates
 from tests.browser.conftest import MakeTablet
 from tests.browser.halfway import half_done
 from tests.browser.record import record, wait_for_verdict
@@ -38,6 +38,9 @@ def release(folder: Path) -> None:
         uow, means = SqlUnitOfWork(database), means_for(settings)
         loaded = designs.load_design(uow, means, heavy_design(), OWNER)
         assert loaded.revision is not None, loaded
+        job = analyses.take(uow, means, CODE, loaded.revision.revision)
+        if job is not None:
+            analyses.carry_out(uow, means, job)
         designs.release_revision(uow, means, CODE, loaded.revision.revision, OWNER)
         plates.add_plate(uow, PLATE, CODE, OWNER)
     finally:

@@ -18,6 +18,7 @@ ASKED = {
     "GET /api/health",
     "GET /api/designs",
     "GET /api/designs/{code}/revisions/{revision}",
+    "GET /api/designs/{code}/{revision}/analysis",
     "GET /api/plates",
     "GET /api/plates/{serial}",
     "GET /api/plates/{serial}/history",
