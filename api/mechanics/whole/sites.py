@@ -35,16 +35,25 @@ class Seat:
 
 def seats(solver: PlateSolver, sites: tuple[Site, ...], field: Array) -> list[Seat]:
     """One seat per site from 5 x 5 heights over its footprint."""
-    return [_seat(solver, site, field) for site in sites]
+    grids = [_grid(solver, site) for site in sites]
+    x, y = (np.concatenate([grid[axis] for grid in grids]) for axis in (0, 1))
+    heights = np.split(solver.samples(x, y).value @ field, len(sites))
+    return [
+        _seat(site, *grid, height) for site, grid, height in zip(sites, grids, heights, strict=True)
+    ]
 
 
-def _seat(solver: PlateSolver, site: Site, field: Array) -> Seat:
+def _grid(solver: PlateSolver, site: Site) -> tuple[Array, Array]:
     step = np.linspace(-0.5, 0.5, ACROSS)
     dx, dy = (grid.ravel() for grid in np.meshgrid(step * site.length_m, step * site.width_m))
-    x = np.clip(site.x_m + dx, 0.0, solver.shape.length_m)
-    y = np.clip(site.y_m + dy, 0.0, solver.shape.width_m)
-    height = solver.samples(x, y).value @ field
-    plane = np.column_stack([np.ones(len(dx)), x - site.x_m, y - site.y_m])
+    return (
+        np.clip(site.x_m + dx, 0.0, solver.shape.length_m),
+        np.clip(site.y_m + dy, 0.0, solver.shape.width_m),
+    )
+
+
+def _seat(site: Site, x: Array, y: Array, height: Array) -> Seat:
+    plane = np.column_stack([np.ones(len(x)), x - site.x_m, y - site.y_m])
     (mean, slope_x, slope_y), *_ = np.linalg.lstsq(plane, height, rcond=None)
     left = height - plane @ np.array([mean, slope_x, slope_y])
     middle = float(height[len(height) // 2])

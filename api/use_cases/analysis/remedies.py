@@ -9,7 +9,6 @@ from api.mechanics.grip.friction import face_friction
 from api.mechanics.whole.holding import Held, Piece, held
 from api.mechanics.whole.planning import plan_of
 from api.mechanics.whole.run import Solved
-from api.mechanics.whole.sites import seats
 from api.mechanics.whole.tightening import repeated, targets_n
 from api.use_cases.analysis.computing import Computed, readings_of
 from api.use_cases.analysis.figures import limit_of
@@ -91,8 +90,7 @@ class Remedies:
 
     def for_seat(self, kind: str, allowed_um: float) -> str:
         def error_m(found: Solved) -> float:
-            solver, field = found.response.on.solver, found.poses["pressed pulled"].field
-            seated = seats(solver, found.assembly.sites, field)
+            seated = self.trials.seats_of(found)
             return max(abs(float(getattr(seat, f"{kind}_m"))) for seat in seated)
 
         def enough(trial: Trial) -> bool:

@@ -8,10 +8,11 @@ from functools import cached_property
 
 from api.mechanics.whole.assembly import Assembly
 from api.mechanics.whole.run import Solved, solved_on
+from api.mechanics.whole.sites import Seat, seats
 from api.use_cases.analysis.computing import Computed, changed
 
 TORQUE_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
-SPREADS = (0.6, 0.75, 0.9, 1.0, 1.1, 1.2, 1.35)
+SPREADS = (0.65, 0.85, 1.0, 1.15, 1.35)
 THICKER = (1.2, 1.4, 1.6, 2.0)
 ROUND_M = 0.005
 
@@ -33,6 +34,14 @@ class Trials:
     def __init__(self, done: Computed) -> None:
         self.done = done
         self.assembly = done.coarse.assembly
+        self._seats: dict[int, list[Seat]] = {}
+
+    def seats_of(self, found: Solved) -> list[Seat]:
+        """How the parts sit in a trial; asked for again and again."""
+        if id(found) not in self._seats:
+            solver, field = found.response.on.solver, found.poses["pressed pulled"].field
+            self._seats[id(found)] = seats(solver, found.assembly.sites, field)
+        return self._seats[id(found)]
 
     def first(self, enough: Callable[[Trial], bool]) -> list[Trial]:
         """Of every kind the smallest change that is enough, the cheapest kind first."""

@@ -23,11 +23,11 @@ def check(design: Design, specs: dict[str, Spec], stores: Stores, report: Report
 
 def _passes(design: Design, report: Report) -> bool:
     passes = design.tightening.passes
-    rising = all(early < late for early, late in pairwise(passes))
+    rising = all(early <= late for early, late in pairwise(passes))
     if rising and passes[-1] == 1.0:
         return True
-    mended = sorted({*(share for share in passes if share < 1), 1.0})
-    what = "do not end at 1.0" if rising else "do not rise from pass to pass"
+    mended = [*sorted(share for share in passes if share < 1), 1.0]
+    what = "do not end at 1.0" if rising else "fall from one pass to the next"
     report.stop(
         "passes",
         "tightening",
