@@ -15,7 +15,7 @@ CONFIG = str(ROOT / "pyproject.toml")
 CONTRACTS = [contract["id"] for contract in read_configuration(CONFIG)["contracts_options"]]
 THIRD_PARTY = {
     "domain": {"pydantic", "pydantic_core", "pint", "rfc8785", "tomlkit"},
-    "mechanics": {"numpy", "scipy", "skfem"},
+    "mechanics": {"numpy", "scipy", "skfem", "threadpoolctl"},
     "pictures": {"contourpy", "numpy", "jinja2", "markupsafe"},
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},

@@ -15,6 +15,7 @@ from api.domain.designs.mass import loaded_mass_kg
 from api.domain.designs.order import tightening_order
 from api.domain.stores import Stores
 from api.mechanics.whole.bands import ASSUMED_IN_BANDS
+from api.mechanics.whole.one_core import one_core
 from api.use_cases.analysis import figures
 from api.use_cases.analysis.computing import Computed, Progress, compute
 from api.use_cases.analysis.findings import findings as findings_of
@@ -46,6 +47,7 @@ def inputs_of(design: Design, stores: Stores) -> str:
     return hashlib.sha256(canonical_json(used)).hexdigest()
 
 
+@one_core()
 def analyse(
     design: Design, stores: Stores, findings: Sequence[Finding], progress: Progress
 ) -> Analysis:
