@@ -19,9 +19,13 @@ def link_carry(interaction: Interaction, touching: Bools | None = None) -> Float
     `touching` (m,) are the links in contact, all if none is given; a jack's own links always take
     part in its own column, because it is turned until they do. Links not touching get 0.
     """
-    start = np.ones(interaction.links, dtype=np.bool_) if touching is None else touching
-    columns = [_link_column(interaction, start, jack) for jack in range(interaction.jacks)]
-    return np.stack(columns, axis=1)
+    if touching is None:
+        columns = interaction.stiffness_n_per_m @ interaction.presses
+        gained = np.einsum("nm,mn->n", interaction.mean, columns)
+        return np.asarray(columns / gained, dtype=np.float64)
+    return np.stack(
+        [_link_column(interaction, touching, c) for c in range(interaction.jacks)], axis=1
+    )
 
 
 def carry(interaction: Interaction, touching: Bools | None = None) -> Floats:

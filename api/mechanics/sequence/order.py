@@ -10,12 +10,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from api.mechanics.sequence.forecast import Forecast
 from api.mechanics.sequence.interaction import Floats, Interaction, InteractionError, Ints
-from api.mechanics.sequence.judging import Bench, Layout, Verdicts
+from api.mechanics.sequence.judging import LOSS_STEP, Bench, Layout, Verdicts
 from api.mechanics.sequence.passes import run_passes
 from api.mechanics.sequence.ratchet import shared_inverses
 from api.mechanics.sequence.routes import first_guesses
-from api.mechanics.sequence.searching import Best, search
+from api.mechanics.sequence.searching import Best, begin, search
 
 Shares = tuple[float, ...]
 # Gentler plans first among those with as many passes: they win where nothing else decides.
@@ -30,7 +31,8 @@ DEFAULT_PLANS: tuple[Shares, ...] = (
     (1.0, 1.0, 1.0, 1.0),
 )
 LEAST_SHARE = 0.9
-QUICK = 0.25  # of the effort of a full search, to see whether a plan can do
+FORECAST_ERROR = 1e-3  # of a step of loss
+HOPE = 0.1  # share by which a search may be hoped to better the best first guess
 
 
 @dataclass(frozen=True)
@@ -106,24 +108,24 @@ def fewest_passes(
 ) -> Plan:
     """Fewest passes, of those in `plans`, after which every jack has `least_share` of its target.
 
-    For each number of passes the plan is chosen on plausible orders, then its order is searched. If no
-    number is enough the result is the one whose worst jack keeps most, and `enough` is False.
+    For each number of passes the plan is chosen by forecast on plausible orders and judged exactly; its
+    order is searched if the best of those comes within `HOPE` of enough. If no number is enough the
+    result is the one whose worst jack keeps most, and `enough` is False.
     """
     if not plans:
         raise InteractionError("Give at least one plan of passes to choose from.")
     memory = shared_inverses(interaction)
     tried: list[Found] = []
     for passes in sorted({len(plan) for plan in plans}):
-        benches = [
-            Bench(interaction, target_n, np.array(plan), layout, memory)
-            for plan in plans
-            if len(plan) == passes
-        ]
-        bench = _most_promising(benches)
-        quick = _found(search(bench, effort=QUICK * effort), bench.shares)
-        tried.append(quick)
-        if quick.effect.least_share >= least_share:
-            tried[-1] = quick if quick.exact else _found(search(bench, effort=effort), bench.shares)
+        shares = _likeliest(
+            interaction, target_n, layout, [plan for plan in plans if len(plan) == passes]
+        )
+        bench = Bench(interaction, target_n, shares, layout, memory)
+        best = begin(bench)
+        if best.verdict.least_share[0] >= least_share - HOPE:
+            best = search(bench, best, effort=effort)
+        tried.append(_found(best, shares))
+        if tried[-1].effect.least_share >= least_share:
             return Plan(tried[-1], True, tuple(tried))
     most = max(tried, key=lambda found: found.effect.least_share)
     return Plan(most, False, tuple(tried))
@@ -134,13 +136,21 @@ def share_by_pass(interaction: Interaction, target_n: Floats, order: Ints, most:
     return run_passes(interaction, target_n, np.ones(most), order).jack_n / target_n
 
 
-def _most_promising(benches: list[Bench]) -> Bench:
-    first = benches[0]
-    guesses = first_guesses(first.interaction, first.target_n, first.layout.positions_m)
-    verdicts = [bench.judge(guesses) for bench in benches]
-    stick = first.yardstick(verdicts[0].pick(0))
-    keys = [float(stick.key(verdict).min()) for verdict in verdicts]
-    return benches[int(np.argmin(keys))]
+def _likeliest(
+    interaction: Interaction, target_n: Floats, layout: Layout, plans: list[Shares]
+) -> Floats:
+    """The plan whose best order, of the plausible ones, is forecast to lose least; the first of equals."""
+    if len(plans) == 1:
+        return np.array(plans[0])
+    guesses = first_guesses(interaction, target_n, layout.positions_m)
+    worst = []
+    for plan in plans:
+        losses = Forecast(interaction, target_n, np.array(plan)).losses(guesses)
+        steps = np.floor(
+            np.stack([losses.max(axis=1), losses.mean(axis=1)]) / LOSS_STEP + FORECAST_ERROR
+        )
+        worst.append(min(zip(*steps.tolist(), strict=True)))
+    return np.array(plans[worst.index(min(worst))])
 
 
 def _found(best: Best, shares: Floats) -> Found:

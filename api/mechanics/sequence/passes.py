@@ -149,11 +149,10 @@ def run_batch(
     (as long as the gaps are 0).
     """
     check_plan(interaction, targets_n, shares, order)
+    factors = np.ones(targets_n.shape[0]) if scale is None else scale
     parts = [
-        _run_part(
-            interaction, targets_n[at], shares, order, _at(scale, at), _at(start_m, at), stick
-        )
-        for at in _parts(targets_n.shape[0], interaction.links, scale is not None)
+        _run_part(interaction, targets_n[at], shares, order, factors[at], _at(start_m, at), stick)
+        for at in _parts(targets_n.shape[0], interaction.links)
     ]
     links, before, spread = (np.concatenate([part[k] for part in parts]) for k in range(3))
     would_move = before < shares[:, None] * targets_n[:, None, :] * (1 - dead_band)
@@ -196,7 +195,7 @@ def _run_part(
     targets_n: Floats,
     shares: Floats,
     order: Ints,
-    scale: Floats | None,
+    scale: Floats,
     start_m: Floats | None,
     stick: float,
 ) -> tuple[Floats, Floats, Floats]:
@@ -213,8 +212,8 @@ def _run_part(
     return links, before, ratchet.spread_m
 
 
-def _parts(draws: int, links: int, own_inverses: bool) -> list[slice]:
-    size = max(16, BATCH_BYTES // (8 * links * links)) if own_inverses else draws
+def _parts(draws: int, links: int) -> list[slice]:
+    size = max(16, BATCH_BYTES // (8 * links * links))
     return [slice(first, min(first + size, draws)) for first in range(0, draws, size)]
 
 

@@ -14,6 +14,7 @@ and the seed is fixed: the same input gives the same order everywhere.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import factorial
 
 import numpy as np
 
@@ -44,18 +45,33 @@ class Best:
     judged: int
 
 
-def search(bench: Bench, *, effort: float = 1.0, seed: int = 0) -> Best:
-    """Best order for the bench's plan; `effort` scales the local search."""
+def begin(bench: Bench) -> Best:
+    """The best of the first guesses, judged exactly."""
     guesses = bench.judge(
         first_guesses(bench.interaction, bench.target_n, bench.layout.positions_m)
     )
-    stick = bench.yardstick(guesses.pick(0))
-    start = guesses.pick(int(np.argmin(stick.key(guesses))))
+    rows = guesses.pick(0)
+    best = guesses.pick(int(np.argmin(bench.yardstick(rows).key(guesses))))
     floor = loss_bound(bench.interaction, bench.target_n, bench.shares)
+    return Best(
+        best,
+        rows,
+        len(guesses.orders) == factorial(bench.target_n.size),
+        floor,
+        len(guesses.orders),
+    )
+
+
+def search(bench: Bench, begun: Best | None = None, *, effort: float = 1.0, seed: int = 0) -> Best:
+    """Best order for the bench's plan, on from what is `begun`; `effort` scales the local search."""
+    start = begin(bench) if begun is None else begun
+    stick = bench.yardstick(start.rows)
     exact = bench.interaction.jacks <= EXACT_JACKS
-    hunt = Everywhere(bench, stick, floor) if exact else Nearby(bench, stick, effort, seed)
-    best = hunt.best_from(start)
-    return Best(best, guesses.pick(0), exact, floor, len(guesses.orders) + hunt.judged)
+    hunt = (
+        Everywhere(bench, stick, start.loss_bound) if exact else Nearby(bench, stick, effort, seed)
+    )
+    best = hunt.best_from(start.verdict)
+    return Best(best, start.rows, exact, start.loss_bound, start.judged + hunt.judged)
 
 
 @dataclass(frozen=True, eq=False)
@@ -199,18 +215,14 @@ class Nearby:
 
 def small_moves(jacks: int) -> Ints:
     """Permutations of places: one jack elsewhere, two exchanged, a stretch reversed (q, n)."""
-    moves: dict[tuple[int, ...], None] = {}
-    for a in range(jacks):
-        for b in range(jacks):
-            if a != b:
-                without = [place for place in range(jacks) if place != a]
-                moves[(*without[:b], a, *without[b:])] = None
-            if a < b:
-                places = list(range(jacks))
-                moves[(*places[:a], *places[a : b + 1][::-1], *places[b + 1 :])] = None
-                places[a], places[b] = b, a
-                moves[tuple(places)] = None
-    return np.array(list(moves), dtype=np.int64).reshape(-1, jacks)
+    place = np.arange(jacks)
+    a, b = (axis.ravel()[:, None] for axis in np.meshgrid(place, place, indexing="ij"))
+    between = (np.minimum(a, b) <= place) & (place <= np.maximum(a, b))
+    shifted = np.where(place == b, a, np.where(between, place + np.sign(b - a), place))
+    exchanged = np.where(place == a, b, np.where(place == b, a, place))
+    turned = np.where(between, a + b - place, place)
+    moves = np.unique(np.concatenate([shifted, exchanged, turned]), axis=0)
+    return np.asarray(moves[(moves != place).any(axis=1)], dtype=np.int64)
 
 
 def _better(stick: Yardstick, present: Verdicts, found: Verdicts) -> Verdicts:
