@@ -49,6 +49,12 @@ class Server:
         """What the process printed, over all its starts."""
         return self.data.with_name(f"{self.data.name}.log")
 
+    @property
+    def pid(self) -> int:
+        if self._process is None:
+            raise RuntimeError("The server does not run.")
+        return self._process.pid
+
     def start(self) -> "Server":
         """Start and return once `/api/health` answers."""
         words = [self.command, "--data", str(self.data.absolute()), "--port", str(self.port)]

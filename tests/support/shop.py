@@ -11,7 +11,8 @@ from typing import Any
 from api.domain.events import Event, covered_hash, hash_of
 from api.domain.people import Person, Role
 from api.domain.plates import Plate
-from api.domain.records import Revision
+from api.domain.records import ItemVersion, Revision
+from api.domain.stores import key_of
 from api.paths import share
 from api.security.pins import ArgonPins
 from api.security.sealing import KeyPair, load_or_make
@@ -20,6 +21,7 @@ from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import credentials, stores
+from api.use_cases.demo.stores import KINDS, items
 from api.use_cases.ports import Means
 from api.use_cases.records import verdicts
 from tests.support.analyser import QuickAnalyser
@@ -124,6 +126,19 @@ def _fill(shop: Shop) -> None:
         uow.commit()
     stores.save_item(shop.uow, shop.means, "tool", TOOL, OWNER)
     stores.save_item(shop.uow, shop.means, "indicator", INDICATOR, OWNER)
+
+
+def stock(shop: Shop) -> None:
+    """The demonstration's stores, so that a design finds what it names."""
+    now, folder = shop.clock.now(), share("seed_data")
+    with shop.uow as uow:
+        for kind in KINDS:
+            for body in items(folder, kind, now.date()):
+                item = stores.check_item(kind, body)
+                kept = item.model_dump(mode="json")
+                if uow.items.get(kind, key_of(item)) is None:
+                    uow.items.add(ItemVersion(kind, key_of(item), 1, kept, now, OWNER.badge))
+        uow.commit()
 
 
 def revision(now: dt.datetime, **changes: Any) -> Revision:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 import pytest
@@ -13,20 +12,18 @@ from api.domain.errors import Clash, NotAllowed, NotFound
 from api.domain.records import Computation
 from api.paths import share
 from api.use_cases import analyses, designs, stores
-from api.use_cases.demo.stores import KINDS, items
-from tests.support.shop import ENGINEER, LEAD, Shop
+from tests.support.shop import ENGINEER, LEAD, Shop, stock
 
 FOLDER = share("seed_data")
 FILE = (FOLDER / "designs/SAD-20-B.toml").read_text().replace('revision = "B"', 'revision = "C"')
-TODAY = dt.date(2026, 11, 24)
+# For rules that no database has a part in; the queue itself is tested on both engines.
+on_one_engine = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 
 
 @pytest.fixture
 def loaded(shop: Shop) -> Shop:
     """The shop with the demonstration's stores and a fresh draft, SAD-20 revision C."""
-    for kind in KINDS:
-        for body in items(FOLDER, kind, TODAY):
-            stores.save_item(shop.uow, shop.means, kind, body, LEAD)
+    stock(shop)
     load(shop)
     return shop
 
@@ -65,6 +62,7 @@ def test_loading_a_design_queues_its_computation(loaded: Shop) -> None:
     assert analyses.waits(loaded.reader, loaded.means)
 
 
+@on_one_engine
 def test_a_finished_computation_is_kept_whole_and_read_by_its_revision(loaded: Shop) -> None:
     assert run_next(loaded) == stored(loaded)
     assert stored(loaded).state == "done"
@@ -125,6 +123,7 @@ def test_one_that_gives_no_sign_of_life_is_begun_anew(loaded: Shop) -> None:
     assert run_next(loaded).state == "done"
 
 
+@on_one_engine
 def test_progress_is_told_and_written_down_but_not_after_the_end(loaded: Shop) -> None:
     job = analyses.take_next(loaded.uow, loaded.means)
     assert job is not None
@@ -141,6 +140,7 @@ def test_progress_is_told_and_written_down_but_not_after_the_end(loaded: Shop) -
     assert (stored(loaded).progress, stored(loaded).doing) == (1.0, "")
 
 
+@on_one_engine
 def test_a_failure_keeps_its_sentence_and_is_tried_again_when_asked_for(loaded: Shop) -> None:
     loaded.analyser.failure = "the program met a fault (ValueError)."
     assert run_next(loaded).state == "failed"
@@ -153,6 +153,7 @@ def test_a_failure_keeps_its_sentence_and_is_tried_again_when_asked_for(loaded: 
     assert run_next(loaded).state == "done"
 
 
+@on_one_engine
 def test_a_release_waits_for_the_computation_and_says_how_far_it_is(loaded: Shop) -> None:
     with pytest.raises(Clash, match=r"waits for its turn\. Release it when it is done\."):
         release(loaded)
@@ -172,6 +173,7 @@ def test_a_release_waits_for_the_computation_and_says_how_far_it_is(loaded: Shop
     assert sheet["guide"]["points"] == ["A"]
 
 
+@on_one_engine
 def test_a_changed_grease_asks_for_a_new_computation_before_release(loaded: Shop) -> None:
     before = run_next(loaded).inputs
     change_grease(loaded)
@@ -184,6 +186,7 @@ def test_a_changed_grease_asks_for_a_new_computation_before_release(loaded: Shop
     assert release(loaded).sheet["analysis"]["inputs"] == stored(loaded).inputs
 
 
+@on_one_engine
 def test_what_changes_while_a_computation_is_queued_goes_into_it(loaded: Shop) -> None:
     before = stored(loaded).inputs
     change_grease(loaded)
@@ -191,6 +194,7 @@ def test_what_changes_while_a_computation_is_queued_goes_into_it(loaded: Shop) -
     assert release(loaded).state == "released"
 
 
+@on_one_engine
 def test_a_released_revision_keeps_the_estimate_it_was_released_with(loaded: Shop) -> None:
     run_next(loaded)
     inputs = release(loaded).sheet["analysis"]["inputs"]
@@ -201,6 +205,7 @@ def test_a_released_revision_keeps_the_estimate_it_was_released_with(loaded: Sho
     assert (standing.outdated, standing.analysis.inputs) == (False, inputs)
 
 
+@on_one_engine
 def test_a_stop_that_was_computed_refuses_the_release_with_its_fix(
     loaded: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -225,6 +230,7 @@ def test_a_stop_that_was_computed_refuses_the_release_with_its_fix(
     assert designs.get_revision(loaded.reader, "SAD-20", "C").state == "draft"
 
 
+@on_one_engine
 def test_what_the_checker_says_now_stands_among_the_computed_checks(loaded: Shop) -> None:
     run_next(loaded)
     tool = stores.get_item(loaded.reader, "tool", "T-07").version.body
@@ -240,6 +246,7 @@ def test_what_the_checker_says_now_stands_among_the_computed_checks(loaded: Shop
     assert levels == sorted(levels, key=["stop", "advice", "note"].index)
 
 
+@on_one_engine
 def test_a_result_that_is_not_there_is_refused_with_the_reason(loaded: Shop) -> None:
     with pytest.raises(Clash, match="waits for its turn"):
         analyses.get_result(loaded.reader, loaded.means, "SAD-20", "C")
@@ -249,6 +256,7 @@ def test_a_result_that_is_not_there_is_refused_with_the_reason(loaded: Shop) -> 
         analyses.get_result(loaded.reader, loaded.means, "SAD-20", "Z")
 
 
+@on_one_engine
 def test_a_stored_design_that_this_version_cannot_read_fails_with_a_sentence(shop: Shop) -> None:
     with pytest.raises(Clash, match="load the file again"):
         analyses.request_analysis(shop.uow, shop.means, "SAD-20", "B", ENGINEER)
@@ -263,6 +271,7 @@ def test_a_stored_design_that_this_version_cannot_read_fails_with_a_sentence(sho
     assert (found.state, found.failure) == ("failed", analyses.UNREADABLE)
 
 
+@on_one_engine
 def test_only_those_who_may_load_designs_have_one_computed(loaded: Shop) -> None:
     with pytest.raises(NotAllowed, match="engineer, owner"):
         analyses.request_analysis(loaded.uow, loaded.means, "SAD-20", "C", LEAD)

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 import pytest
 
 from api.domain.errors import Clash, NotAllowed, NotFound
 from api.paths import share
 from api.use_cases import analyses, designs, stores
 from api.use_cases import shop as shop_use_case
-from api.use_cases.demo.stores import KINDS, items
-from tests.support.shop import ENGINEER, LEAD, OPERATOR, OWNER, Shop
+from tests.support.shop import ENGINEER, LEAD, OPERATOR, OWNER, Shop, stock
 
 FOLDER = share("seed_data")
 FILE = (FOLDER / "designs/CLR-08-A.toml").read_text()
-TODAY = dt.date(2026, 11, 24)
 
 
 @pytest.fixture
 def stocked(shop: Shop) -> Shop:
     """The shop with the demonstration's stores, so that a design finds what it names."""
-    for kind in KINDS:
-        for body in items(FOLDER, kind, TODAY):
-            stores.save_item(shop.uow, shop.means, kind, body, LEAD)
+    stock(shop)
     return shop
 
 
