@@ -9,8 +9,6 @@ import pytest
 from tests.support.postgres import Cluster, create_database, drop_database
 from tests.support.server import Server
 
-# Before anything loads numpy: threads of linear algebra wait for each other where tests share a machine.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 CLUSTER = "CLAMPBOOK_TEST_POSTGRES_URL"
 MakeServer = Callable[..., Server]
 

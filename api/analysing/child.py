@@ -12,15 +12,18 @@ import os
 import sys
 import threading
 import traceback
+from collections.abc import Callable
 from typing import Any, TextIO
+
+from api.domain.designs import Design
+from api.domain.stores import Stores
+from api.use_cases.analysis import analyse
 
 POLITENESS = 5
 
 
 def main() -> None:
     out = _lines_out()
-    # Set before numpy is loaded: on equations of this size threads mostly wait for each other.
-    os.putenv("OPENBLAS_NUM_THREADS", "1")
     _step_back()
     job = json.loads(sys.stdin.buffer.readline())
     threading.Thread(target=_end_with_input, daemon=True).start()
@@ -34,13 +37,8 @@ def main() -> None:
     os._exit(0)
 
 
-def _outcome(job: dict[str, Any], tell: Any) -> dict[str, Any]:
+def _outcome(job: dict[str, Any], tell: Callable[[dict[str, Any]], None]) -> dict[str, Any]:
     try:
-        # Only now: the number of threads had to be set first.
-        from api.domain.designs import Design
-        from api.domain.stores import Stores
-        from api.use_cases.analysis import analyse
-
         design = Design.from_document(job["document"])
         stores = Stores.model_validate(job["stores"])
         found = analyse(
