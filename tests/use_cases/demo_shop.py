@@ -21,8 +21,8 @@ from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.demo import fill
 from api.use_cases.demo.filling import silent
 from api.use_cases.ports import Means
-from tests.support.analyser import QuickAnalyser
 from tests.support.shop import SteppedClock
+from tests.use_cases.known_points import KnownPoints
 
 TODAY = dt.date(2026, 11, 25)
 
@@ -76,5 +76,5 @@ def empty_shop(url: str, keys: Path) -> DemoShop:
     database = Database(url)
     migrate.upgrade(database, share("migrations"))
     secrets = ArgonPins(), load_or_make(keys), RandomTokens()
-    means = Means(SteppedClock(), *secrets, QuickAnalyser())
+    means = Means(SteppedClock(), *secrets, KnownPoints())
     return DemoShop(database, means)

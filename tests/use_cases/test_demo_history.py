@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from statistics import linear_regression, median
+from statistics import linear_regression, mean, median
 
 import pytest
 
+from api.domain.records import PointReading
 from api.use_cases.shop import shop_data
 from tests.use_cases.demo_shop import DemoShop, empty_shop
+from tests.use_cases.known_points import COMPUTED_UM
 
 SETUPS = 130
 CREEP_MM = 0.0005
@@ -35,6 +37,44 @@ def test_reading_a_of_one_plate_creeps_by_half_a_micrometre_per_setup(demo: Demo
 def test_reading_a_of_its_sister_plate_stays_where_it_is(demo: DemoShop) -> None:
     slope, _ = _trend(demo, "SAD-20-001")
     assert abs(slope) < CREEP_MM / 3
+
+
+@pytest.mark.parametrize(
+    ("plate", "point", "state"),
+    [
+        ("SAD-20-001", "A", "torqued locked"),
+        ("CLR-08-001", "A", "torqued locked"),
+        ("CLR-08-001", "B", "torqued free"),
+    ],
+)
+def test_readings_of_a_steady_plate_agree_with_what_its_design_lets_expect(
+    demo: DemoShop, plate: str, point: str, state: str
+) -> None:
+    inside = [_inside(one) for one in _finals(demo, plate, point, state)]
+    assert len(inside) > 30
+    assert mean(inside) > 0.85
+
+
+def test_the_creeping_plate_leaves_the_band_it_began_in(demo: DemoShop) -> None:
+    finals = _finals(demo, "SAD-20-003", "A", "torqued locked")
+    inside = [_inside(one) for one in finals]
+    assert mean(inside[:10]) > 0.7
+    assert mean(inside[-10:]) < 0.3
+
+
+def test_a_free_plate_does_not_creep_with_its_pads(demo: DemoShop) -> None:
+    finals = _finals(demo, "SAD-20-003", "A", "torqued free")
+    values = [one.value_mm for one in finals]
+    assert abs(linear_regression(range(len(values)), values).slope) < CREEP_MM / 3
+
+
+def test_an_indicator_that_cannot_follow_a_point_is_not_taken(demo: DemoShop) -> None:
+    taken = {
+        one["data"]["frozen"]["indicator"]["serial"]
+        for one in demo.of_kind("setup opened")
+        if one["data"]["design"] == "CLR-08"
+    }
+    assert taken == {"I-01", "I-02"}
 
 
 def test_most_readings_lie_within_their_limits(demo: DemoShop) -> None:
@@ -70,6 +110,18 @@ def test_the_pace_of_the_bench_is_that_of_hands(demo: DemoShop) -> None:
     pace = shop_data(demo.uow, demo.means).pace
     assert 6 < pace["torque"] < 11
     assert 19 < pace["load"] < 32
+
+
+def _finals(demo: DemoShop, plate: str, point: str, state: str) -> list[PointReading]:
+    with demo.uow as uow:
+        return [one for one in uow.setups.readings(plate, point, state) if one.final]
+
+
+def _inside(reading: PointReading) -> bool:
+    """Inside the expected band, or within half a mark of it."""
+    *_, low_um, high_um = COMPUTED_UM[reading.plate[:6], reading.point]
+    half_um = 6.35 if reading.unit == "in" else 5.0
+    return low_um - half_um - 1e-6 <= reading.value_mm * 1e3 <= high_um + half_um + 1e-6
 
 
 def _trend(demo: DemoShop, plate: str) -> tuple[float, list[float]]:

@@ -147,7 +147,8 @@ def test_a_filling_that_fails_leaves_the_shop_empty(fresh: DemoShop) -> None:
 def test_progress_counts_up_to_all_setups(fresh: DemoShop) -> None:
     told: list[tuple[int, int]] = []
     fresh.fill(3, progress=lambda done, total, _words: told.append((done, total)))
-    assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
+    assert list(dict.fromkeys(told)) == [(0, 3), (1, 3), (2, 3), (3, 3)]
+    assert told == sorted(told)
 
 
 def test_people_can_sign_in_with_the_printed_passwords(demo: DemoShop) -> None:

@@ -9,6 +9,7 @@ from api.domain import indicator_choice
 from api.domain.steps import select
 from api.domain.stores import Indicator, Item, TorqueTool
 from api.domain.torque_setting import suits
+from api.use_cases.demo import gauge
 from api.use_cases.demo.scene import Scene
 from api.use_cases.demo.stories import OVERDUE
 from api.use_cases.demo.tablet import Tablet, uuid7
@@ -71,10 +72,11 @@ class Opening:
             indicator_choice.limit_width_mm(one["low_mm"], one["high_mm"])
             for one in self.sheet["points"]
         ]
+        expected = self._scene.expected(self.sheet)
         fit = [
             one
             for one in self._scene.indicators.values()
-            if not indicator_choice.refusals(one, widths, day)
+            if not indicator_choice.refusals(one, widths, day) and gauge.follows(one, expected)
         ]
         return fit[0] if self._slot.plate == CREEPING else self._random.choice(fit)
 

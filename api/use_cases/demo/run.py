@@ -192,7 +192,8 @@ class Run:
         if last and not second and self.told("misread"):
             return gauge.beyond_as_read(step, self.indicator, self.random), ""
         plate = self.slot.plate
-        shown_mm = self.scene.gauge.shown(plate, self.sheet, step, self.nth, self.random)
+        expected = self.scene.expected(self.sheet)
+        shown_mm = self.scene.gauge.shown(plate, self.sheet, expected, step, self.nth, self.random)
         value = gauge.as_read(shown_mm, self.indicator)
         return value, self.one_of(wording.SECOND_ENTRY)
 

@@ -8,6 +8,9 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from api.domain.analyses.guide import Analysis
+from api.domain.analyses.result import PointResult
+from api.domain.errors import NotFound
 from api.domain.people import Action, Role, may
 from api.domain.plates import PlateState
 from api.domain.stores import TorqueTool
@@ -51,6 +54,7 @@ class Scene:
         random = Random(f"{seed}/tablets")  # noqa: S311 not for secrets
         self.tablets = [Tablet(random, clock.now(), offset) for offset in OFFSETS_MS]
         self._sheets: dict[tuple[str, str], dict[str, Any]] = {}
+        self._expected: dict[tuple[str, str], dict[str, PointResult]] = {}
         self._counts: Counter[str] = Counter()
 
     def count(self, plate: str) -> int:
@@ -64,6 +68,16 @@ class Scene:
             found = self.uow.designs.get(*key)
             self._sheets[key] = found.sheet if found and found.sheet else {}
         return self._sheets[key]
+
+    def expected(self, sheet: dict[str, Any]) -> dict[str, PointResult]:
+        """What the analysis that the sheet was released with says of its points."""
+        key = (sheet["design"], sheet["revision"])
+        if key not in self._expected:
+            found = self.uow.analyses.get(sheet["analysis"]["inputs"])
+            if found is None or found.result is None:
+                raise NotFound(f"The analysis of {key[0]}-{key[1]} is missing.", design=key[0])
+            self._expected[key] = Analysis.model_validate(found.result).result.points
+        return self._expected[key]
 
     def plate(self, serial: str) -> plates.PlateInfo:
         return plates.get_plate(self.uow, serial)
