@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.sparse.linalg import splu
-from skfem import LinearForm, asm
+from skfem import LinearForm, MeshQuad1, asm
 
 from api.mechanics.plate.actions import Push
 from api.mechanics.plate.rigidity import bending_rigidity
-from api.mechanics.plate.shape import PlateShape, Pocket, Rectangle
+from api.mechanics.plate.shape import PlateShape
 from api.mechanics.plate.solving import PlateSolver, solver_of
+from api.mechanics.plate.stiffness import bending_basis, bending_stiffness, stretching_basis
 
 Array = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.int64]
@@ -26,12 +27,11 @@ def plain(length_m: float, width_m: float, thickness_m: float, nu: float) -> Pla
     return PlateShape(length_m, width_m, thickness_m, E_PA, nu, 0.0)
 
 
-def lined(shape: PlateShape, at_m: Iterable[float]) -> tuple[Pocket, ...]:
-    """Pockets of no depth, whose only effect is a grid line across the plate at each place."""
-    return tuple(
-        Pocket(Rectangle(x_m, shape.width_m / 4, shape.length_m, 3 * shape.width_m / 4), 0.0)
-        for x_m in at_m
-    )
+def on_lines(shape: PlateShape, x_m: Iterable[float], rows: int = 1) -> PlateSolver:
+    """Grid lines across the plate at these places, and so many rows of cells along it."""
+    across = np.linspace(0.0, shape.width_m, rows + 1)
+    bending = bending_basis(MeshQuad1.init_tensor(np.array(list(x_m)), across))
+    return PlateSolver(shape, bending, stretching_basis(bending), bending_stiffness(bending, shape))
 
 
 def rigidity_nm(shape: PlateShape) -> float:

@@ -23,7 +23,7 @@ from tests.mechanics.plate_cases import (
     flat_across,
     held,
     line_pushes,
-    lined,
+    on_lines,
     plain,
     pressing_line,
     rigidity_nm,
@@ -132,7 +132,7 @@ def test_the_ends_part_at_the_grip_by_1_plus_12_e2_over_t2_of_the_stretch(
 def test_four_lines_of_anchors_bend_the_plate_piece_by_piece() -> None:
     at_m, forces_n = (0.03, 0.18, 0.32, 0.47), (-30e3, 6e3, -6e3, 30e3)
     shape = plain(0.5, WIDTH_M, THICK_M, 0.0)
-    solver = solver_of(replace(shape, pockets=lined(shape, at_m)), 0.25)
+    solver = on_lines(shape, (0.0, *at_m, 0.5))
     loads = sum(
         couple_loads(solver, x, force * ARM_M) for x, force in zip(at_m, forces_n, strict=True)
     )
@@ -145,7 +145,7 @@ def test_four_lines_of_anchors_bend_the_plate_piece_by_piece() -> None:
 
 def test_outside_the_anchors_the_plate_stays_straight() -> None:
     shape = plain(0.64, WIDTH_M, THICK_M, 0.0)
-    solver = solver_of(replace(shape, pockets=lined(shape, (0.1, 0.54))), 0.11)
+    solver = on_lines(shape, (0.0, 0.1, 0.54, 0.64))
     loads = couple_loads(solver, 0.1, -MOMENT_NM) + couple_loads(solver, 0.54, MOMENT_NM)
     w = solver.deflections(loads[:, None])[:, 0]
     found = Held(solver, w, np.zeros_like(w))
@@ -156,8 +156,8 @@ def test_outside_the_anchors_the_plate_stays_straight() -> None:
 def strip(places: int) -> tuple[PlateSolver, Array, list[Edge]]:
     """The worked plate as a strip with couples at its ends and lines at equal distances."""
     shape = plain(SPAN_M, WIDTH_M, THICK_M, 0.0)
-    at_m = [SPAN_M * k / (places - 1) for k in range(places)]
-    solver = solver_of(replace(shape, pockets=lined(shape, at_m[1:-1])), 1.0)
+    at_m = np.linspace(0, SPAN_M, places).tolist()
+    solver = on_lines(shape, at_m)
     loads = couple_loads(solver, 0.0, -MOMENT_NM) + couple_loads(solver, SPAN_M, MOMENT_NM)
     return solver, loads, [Edge("y", x_m) for x_m in at_m]
 
@@ -227,10 +227,10 @@ def test_a_stud_that_gives_pulls_less_and_leaves_the_middle_high() -> None:
 LENGTH_M = 1.0
 
 
-def beam(at_m: tuple[float, ...] = (0.5,)) -> tuple[PlateSolver, float]:
-    """A strip a metre long with a grid line at each place, and its EI."""
-    shape = plain(LENGTH_M, 0.05, 0.01, 0.0)
-    return solver_of(replace(shape, pockets=lined(shape, at_m)), 0.25), E_PA * 0.05 * 1e-6 / 12
+def beam() -> tuple[PlateSolver, float]:
+    """A strip a metre long, and its EI."""
+    solver = on_lines(plain(LENGTH_M, 0.05, 0.01, 0.0), (0.0, 0.5, LENGTH_M))
+    return solver, E_PA * 0.05 * 1e-6 / 12
 
 
 def on_its_ends(solver: PlateSolver, loads: Array) -> Held:
@@ -265,7 +265,7 @@ def test_equal_end_couples_bend_a_supported_strip_by_an_eighth_of_m_l2_over_ei()
 def test_a_pocket_right_across_bends_as_a_stepped_beam(depth_m: float) -> None:
     shape = plain(LENGTH_M, 0.05, 0.01, 0.0)
     pocket = Pocket(Rectangle(0.3, -0.01, 0.7, 0.06), depth_m)
-    solver = solver_of(replace(shape, pockets=(pocket,)), 0.25)
+    solver = on_lines(replace(shape, pockets=(pocket,)), (0.0, 0.3, 0.7, LENGTH_M))
     loads = couple_loads(solver, 0.0, -1.0) + couple_loads(solver, LENGTH_M, 1.0)
     full, left = (E_PA * 0.05 * t**3 / 12 for t in (0.01, 0.01 - depth_m))
     within = 0.4 / 2 * (LENGTH_M - 0.4 / 2) / 2
@@ -279,7 +279,7 @@ def test_overlapping_pockets_leave_the_thinner_of_the_two() -> None:
     middles = []
     for depths in ((0.006,), (0.002, 0.006), (0.006, 0.002)):
         pockets = tuple(Pocket(area, depth) for depth in depths)
-        solver = solver_of(replace(shape, pockets=pockets), 0.25)
+        solver = on_lines(replace(shape, pockets=pockets), (0.0, 0.3, 0.7, LENGTH_M))
         loads = couple_loads(solver, 0.0, -1.0) + couple_loads(solver, LENGTH_M, 1.0)
         middles.append(on_its_ends(solver, loads).at(0.5, 0.025))
     assert middles == pytest.approx([middles[0]] * 3, rel=1e-12)

@@ -11,12 +11,12 @@ from skfem import (
     BilinearForm,
     CellBasis,
     ElementQuad2,
-    ElementQuadBFS,
     ElementVector,
     MeshQuad1,
     asm,
 )
 
+from api.mechanics.plate.element import HermiteRectangle
 from api.mechanics.plate.rigidity import bending_rigidity, thickness_m
 from api.mechanics.plate.shape import PlateShape
 
@@ -25,7 +25,7 @@ GAUSS_DEGREE = 6
 
 def bending_basis(mesh: MeshQuad1) -> CellBasis:
     """Unknowns w, w,x, w,y and w,xy at every grid point: bicubic, slopes continuous."""
-    return Basis(mesh, ElementQuadBFS(), intorder=GAUSS_DEGREE)
+    return Basis(mesh, HermiteRectangle(), intorder=GAUSS_DEGREE)
 
 
 def bending_stiffness(basis: CellBasis, shape: PlateShape) -> csc_array:
