@@ -13,7 +13,7 @@ from api.domain.designs.reading import read_design
 from api.paths import share
 from api.use_cases.analysis import analyse
 from api.use_cases.demo.stores import demo_stores
-from tests.support.three_bars import three_bars
+from tests.support.three_bars import CORNERS, three_bars
 
 STORES = demo_stores(share("seed_data"), dt.date(2026, 3, 2))
 
@@ -112,11 +112,13 @@ def test_a_serrated_stop_holds_as_often_as_the_sentence_says() -> None:
     assert promised == pytest.approx(least, rel=0.05)
 
 
-def test_a_plate_that_its_studs_cannot_hold_down_is_refused() -> None:
-    weak = three_bars(pull=0.3, thickness=14)
-    told = finding(weak, "leaves-receiver")
+def test_a_plate_that_lifts_off_a_receiver_is_refused_with_the_pull_that_is_too_weak() -> None:
+    middle = f"{CORNERS}, [200, 125]"
+    told = finding(three_bars(pull=1, receivers_mm=middle), "leaves-receiver")
     assert told.level == "stop"
-    assert "pulls with 300 N" in told.message
+    assert "lifts off receiver 5" in told.message
+    assert "pulls with 1.0 kN" in told.message
+    assert "leaves-receiver" not in codes(three_bars(pull=30, receivers_mm=middle))
 
 
 def test_a_plate_that_tips_off_its_receivers_is_refused_with_what_to_change() -> None:

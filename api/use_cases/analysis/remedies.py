@@ -16,7 +16,7 @@ from api.use_cases.analysis.pieces import piece_of, tools_of
 from api.use_cases.analysis.sentences import mm, percent, times
 from api.use_cases.analysis.trials import Measure, Trial, Trials
 
-ENOUGH_KEPT, ENOUGH_HOLD, MOST_PASSES = 0.9, 2.0, 4
+ENOUGH_KEPT, ENOUGH_HOLD, MOST_PASSES, NOTICEABLE = 0.9, 2.0, 4, 0.02
 NO_CHANGE = "no single change of torque, receivers or plate thickness tried here is enough; change the layout"
 
 
@@ -33,10 +33,10 @@ class Remedies:
         return [float(f) / float(t) for f, t in zip(forces, targets_n(found.assembly), strict=True)]
 
     def for_losses(self) -> str:
-        """Another order, more passes, or tightening the plate locked."""
+        """Another order, more passes, tightening the plate locked: what each would keep."""
+        now = min(self.kept(self.done.found))
         options = [*self._other_order(), *self._more_passes(), *self._locked()]
-        enough = [words for words, kept in options if kept >= ENOUGH_KEPT]
-        told = enough[:2] or [words for words, _ in sorted(options, key=lambda one: -one[1])[:2]]
+        told = [words for words, kept in options if kept > now + NOTICEABLE]
         return ", or ".join(told) if told else NO_CHANGE
 
     def _other_order(self) -> list[tuple[str, float]]:
@@ -44,7 +44,7 @@ class Remedies:
         if found.plan.searched:
             return []
         plan = plan_of(found.response, found.assembly, found.tightened.bed, found.plan.shares, None)
-        if plan.least_share <= found.plan.least_share + 0.02:
+        if plan.least_share <= found.plan.least_share + NOTICEABLE:
             return []
         names = [clamp.id for clamp in self.done.ground.design.clamps]
         order = ", ".join(names[k] for k in plan.order)
@@ -75,17 +75,20 @@ class Remedies:
         point, band = self.done.ground.design.points[k], self.done.bands.readings
         zero, read = readings_of(self.done.ground.design)[k]
         low, usual, high = (float(values[k]) for values in (band.low, band.usual, band.high))
-        wide = max(abs(high), abs(low)) / max(abs(usual), 1e-9)
 
         def reading_m(found: Solved) -> float:
             return float(found.heights_m[read][k] - found.heights_m[zero][k])
 
         def enough(trial: Trial) -> bool:
-            value = reading_m(trial.found) * 1e3
+            """The band keeps its width, in proportion to what the free plate bows."""
+            value, wide = reading_m(trial.found), _free_bow(trial.found, k) / free
             return (
-                value * wide <= point.high_mm if value > 0 else value * wide >= point.low_mm
-            ) and self._grips(trial)
+                value - wide * (usual - low) >= point.low_mm / 1e3
+                and value + wide * (high - usual) <= point.high_mm / 1e3
+                and self._grips(trial)
+            )
 
+        free = max(_free_bow(self.done.coarse, k), 1e-9)
         return self._told(enough, lambda found: abs(reading_m(found)), f"leaves {point.id} at")
 
     def for_seat(self, kind: str, allowed_um: float) -> str:
@@ -157,6 +160,12 @@ class Remedies:
         depth = cut.depth.mm * margin / wanted
         slower = f"slower feed, {feed:.2g} mm a tooth"
         return [slower] if cut.kind == "drill" else [f"{slower}, or {depth:.2g} mm deep"]
+
+
+def _free_bow(found: Solved, k: int) -> float:
+    """How far the free plate bows at a point, either way."""
+    lying, touched = found.heights_m["pressed lying"], found.heights_m["touched lying"]
+    return abs(float(lying[k] - touched[k]))
 
 
 def _serrated(piece: Piece, friction: float) -> Piece:
