@@ -45,9 +45,9 @@ def _marks(design: Design, result: Result) -> Iterator[str]:
     radius = balloon_radius(design, unit)
     places = {clamp.id: (clamp.x_mm, clamp.y_mm) for clamp in design.clamps}
     way = [places[name] for name in result.order if name in places]
-    yield from names(design, sheet)
     for start, end in pairwise(way):
         yield from _leg(start, end, radius, sheet)
+    yield from names(design, sheet)
     yield from balloons(design, sheet, radius)
     for number, at in enumerate(way, start=1):
         yield _flag(number, at, radius, sheet)

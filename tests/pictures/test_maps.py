@@ -12,7 +12,7 @@ from api.domain.designs import Design
 from api.domain.designs.document import State
 from api.domain.units import Quantity
 from api.pictures import bow_map, change_map
-from api.pictures.contours import Heights, finer
+from api.pictures.contours import Array, Heights, finer
 from api.pictures.maps import SMALL, colour_step
 from tests.pictures.reading import number, of_class, parsed, places, texts, view
 from tests.support.analyses import SHAPES, height_um, sad_20
@@ -150,13 +150,15 @@ def test_balloons_of_close_clamps_never_meet(design: Design, result: Result) -> 
 
 
 def test_drawing_on_a_finer_grid_leaves_a_parabola_as_it_is() -> None:
-    x = np.array([0.0, 10, 25, 40, 60, 90])
-    y = np.array([0.0, 20, 30, 55])
-    surface = lambda a, b: 3 + 0.2 * a - 0.01 * a**2 + 0.02 * b**2 - 0.1 * b  # noqa: E731
-    given = Heights(x, y, surface(x[None, :], y[:, None]))
-    fine = finer(given)
+    x, y = np.array([0.0, 10, 25, 40, 60, 90]), np.array([0.0, 20, 30, 55])
+    fine = finer(Heights(x, y, parabola(x, y)))
     assert len(fine.x_mm) > 3 * len(x)
-    assert fine.w_um == pytest.approx(surface(fine.x_mm[None, :], fine.y_mm[:, None]), abs=1e-9)
+    assert fine.w_um == pytest.approx(parabola(fine.x_mm, fine.y_mm), abs=1e-9)
+
+
+def parabola(x: Array, y: Array) -> Array:
+    a, b = x[None, :], y[:, None]
+    return 3 + 0.2 * a - 0.01 * a**2 + 0.02 * b**2 - 0.1 * b
 
 
 def test_a_map_of_what_is_not_there_is_refused_with_what_is(design: Design, result: Result) -> None:
