@@ -62,7 +62,6 @@ def cornered() -> PlateSolver:
     return solver_of(replace(shape, pockets=(flat,)), 0.125)
 
 
-# Powers of x and y themselves would leave no right digit in the far corner's cell.
 def test_an_evenly_bent_plate_stores_the_same_energy_however_narrow_its_cells() -> None:
     solver = cornered()
     (x, y), nodes = solver.bending.mesh.p, solver.bending.nodal_dofs
@@ -123,6 +122,7 @@ def test_slopes_are_the_derivatives_of_heights() -> None:
         assert (up - down) / (2 * step) == pytest.approx(slope @ w, rel=1e-4, abs=1e-5)
 
 
+# Powers of x and y themselves would leave no right digit in the far corner's cell.
 def test_any_bicubic_shape_is_held_exactly() -> None:
     solver = cornered()
     (x, y), nodes = solver.bending.mesh.p, solver.bending.nodal_dofs

@@ -118,17 +118,3 @@ def _next(
     k = int(np.argmin(np.minimum(worst_pull, worst_gap)))
     changed[k] = not changed[k]
     return changed
-
-
-def condensed(
-    flexibility: Array, coupling: Array, rigid: Array, other_rigid: Array, pushing: Mask
-) -> Array:
-    """What the pushing contacts take off the flexibility of other loads, (m, m) to subtract.
-
-    `coupling` (n, m): gap at each contact per other load, `other_rigid` (m, 3) their resultants:
-    with S = [[Q, R], [R', 0]] over the pushing ones, V = [coupling; other_rigid'], it is V' S^-1 V.
-    """
-    on = np.flatnonzero(pushing)
-    bordered = np.block([[flexibility[np.ix_(on, on)], rigid[on]], [rigid[on].T, np.zeros((3, 3))]])
-    sides = np.vstack([coupling[on], other_rigid.T])
-    return np.asarray(sides.T @ np.linalg.solve(bordered, sides))
