@@ -95,9 +95,11 @@ def release_revision(
         stores = everything(uow)
         _refuse_stops(draft, stores)
         standing = analyses.standing_in(uow, means, draft, stores)
-        if standing.computation is None or standing.outdated:
+        missing = _missing(draft, standing)
+        if missing is not None:
             analyses.ask(uow, means, draft, stores)
             uow.commit()
+            raise Clash(f"{missing} It is computed now; release it when it is done.", design=code)
         refusal = release_refusal(draft, standing)
         if refusal is not None:
             raise Clash(refusal, design=code, revision=revision)
@@ -115,20 +117,25 @@ def release_revision(
 
 def release_refusal(draft: Revision, standing: Standing) -> str | None:
     """Why the draft's computation does not let it be released now, and what to do."""
-    later = "Release it when it is done."
-    if standing.computation is None:
-        return f"{draft.code} revision {draft.revision} is not computed yet. {later}"
-    if standing.outdated:
-        return f"{analyses.outdated_words(draft)} It is computed again. {later}"
+    missing = _missing(draft, standing)
+    if standing.computation is None or missing is not None:
+        return f"{missing} Have it computed first."
+    said = analyses.state_words(standing.computation)
     if standing.computation.state == "failed":
-        said = analyses.state_words(standing.computation)
         return f"{said} Have it computed again on its page."
     if standing.analysis is None:
-        return f"{analyses.state_words(standing.computation)} {later}"
+        return f"{said} Release it when it is done."
     stop = next(iter(standing.analysis.result.stops), None)
     if stop is None:
         return None
     return f"It cannot be released: {_sentence(stop.message)} {_sentence(stop.fix)}"
+
+
+def _missing(draft: Revision, standing: Standing) -> str | None:
+    """Why there is no computation of what would be released."""
+    if standing.computation is None:
+        return f"{draft.code} revision {draft.revision} is not computed yet."
+    return analyses.outdated_words(draft) if standing.outdated else None
 
 
 def refuse_released(revision: Revision) -> None:

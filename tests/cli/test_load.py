@@ -2,13 +2,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from api.domain.stores import ItemKind
-from api.paths import share
-from api.use_cases import stores
-from api.use_cases.demo.stores import items
 from tests.cli.conftest import Run
 from tests.support.checkout import ROOT
-from tests.support.shop import LEAD, Shop
+from tests.support.shop import Shop, stock
 
 GOOD = ROOT / "seed_data/designs/CLR-08-A.toml"
 
@@ -30,6 +26,20 @@ def test_a_file_with_a_stop_is_named_and_its_neighbour_is_loaded(
     assert len(drafts(shop)) == 1
 
 
+def test_a_loaded_design_is_computed_and_its_conclusion_is_printed(run: Run, shop: Shop) -> None:
+    stock(shop)
+    result = run("load", GOOD)
+    assert result.exit_code == 0
+    assert "is in the shop (draft)" in result.output
+    assert "Nothing that was computed stops it" in result.output
+    assert "Estimates, not measurements." in result.output
+    with shop.reader as uow:
+        kept = uow.analyses.of("CLR-08", "A")
+    assert kept is not None
+    assert (kept.state, kept.progress) == ("done", 1.0)
+    assert run("load", GOOD).output.count("Nothing that was computed stops it") == 1
+
+
 def test_a_person_who_may_not_load_is_refused_and_nothing_changes(run: Run, shop: Shop) -> None:
     result = run("load", GOOD, "--by", "B-01")
     assert result.exit_code == 1
@@ -47,12 +57,3 @@ def test_loading_needs_a_shop(run: Run) -> None:
     result = run("load", GOOD)
     assert result.exit_code == 1
     assert "There are no records" in result.output
-
-
-def stock(shop: Shop) -> None:
-    """Put what the design names on the shelves."""
-    seed, today = share("seed_data"), shop.clock.now().date()
-    kinds: tuple[ItemKind, ...] = ("grease", "material", "spec")
-    for kind in kinds:
-        for body in items(seed, kind, today):
-            stores.save_item(shop.uow, shop.means, kind, body, LEAD)

@@ -179,7 +179,7 @@ def test_a_changed_grease_asks_for_a_new_computation_before_release(loaded: Shop
     change_grease(loaded)
     revision = designs.get_revision(loaded.reader, "SAD-20", "C")
     assert analyses.standing_of(loaded.reader, loaded.means, revision).outdated
-    with pytest.raises(Clash, match=r"have changed since .* It is computed again"):
+    with pytest.raises(Clash, match=r"have changed since .* It is computed now"):
         release(loaded)
     assert stored(loaded).inputs != before
     run_next(loaded)

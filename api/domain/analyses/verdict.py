@@ -37,11 +37,12 @@ def conclusion_of(result: Result) -> Conclusion:
         words.append(f"At {_listed(weak)} the cut asks for more than is estimated to hold.")
     if words:
         return Conclusion("advice", " ".join(words))
-    return Conclusion("fine", _fine(result))
+    advised = any(check.level == "advice" for check in result.checks)
+    return Conclusion("advice" if advised else "fine", _fine(result, advised=advised))
 
 
-def _fine(result: Result) -> str:
-    said = ["Nothing that was computed stops it."]
+def _fine(result: Result, *, advised: bool) -> str:
+    said = [f"Nothing that was computed stops it{'; heed the advice' if advised else ''}."]
     if result.points:
         said.append("Every reading is estimated within its limits.")
     holds = [_least(one.hold) for one in result.stations.values() if one.cut]

@@ -42,7 +42,7 @@ def test_a_running_computation_shows_its_progress_and_holds_the_release_up(each_
             what="half of the computation",
         )
         page = engineer.read(PAGE)
-        assert "The computation runs" in page.text
+        assert "Computation under way" in page.text
         assert "bending the plate" in page.text
         assert 'value="0.5"' in page.html
         assert f'data-renew="{PAGE}/progress"' in page.html
@@ -50,6 +50,7 @@ def test_a_running_computation_shows_its_progress_and_holds_the_release_up(each_
         assert f"{PAGE}/release" not in page.links
         asked = Page(engineer.get(f"{PAGE}/release").text)
         assert "Not now." in asked.text
+        assert "data-renew" in asked.html
         assert "Release revision C" not in asked.text
         refused = engineer.send(f"{PAGE}/release")
         assert refused.status_code == httpx.codes.CONFLICT
@@ -59,6 +60,9 @@ def test_a_running_computation_shows_its_progress_and_holds_the_release_up(each_
         )
         each_site.analyser.let_go()
         done = engineer.read_once(PAGE, f"{PAGE}/release")
+        confirm = engineer.read(f"{PAGE}/release")
+        assert "What stands out" in confirm.text
+        assert "Release revision C" in confirm.text
         assert "data-renew" not in done.html
         assert "refresh" not in done.html
         assert engineer.send(f"{PAGE}/release").status_code == httpx.codes.SEE_OTHER
@@ -133,7 +137,7 @@ def test_an_estimate_made_before_the_stores_changed_is_not_shown(
     assert "What stands out" not in page.text
     assert engineer.get(f"{PAGE}/report").status_code == httpx.codes.CONFLICT
     refused = engineer.send(f"{PAGE}/release")
-    assert "It is computed again." in Page(refused.text).text
+    assert "It is computed now;" in Page(refused.text).text
     engineer.read_once(PAGE, f"{PAGE}/release")
     assert engineer.send(f"{PAGE}/release").status_code == httpx.codes.SEE_OTHER
 

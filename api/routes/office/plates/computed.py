@@ -14,7 +14,7 @@ from api.domain.designs import Design, Finding
 from api.domain.errors import Clash
 from api.domain.people import Action, may
 from api.domain.records import Computation, Revision
-from api.pictures import report_parts
+from api.pictures import findings_parts, report_parts
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.plates.drawing import scale_words, to_scale
 from api.use_cases import analyses, designs
@@ -88,6 +88,11 @@ def parts_of(
 ) -> dict[str, Any]:
     result = analyses.with_findings(analysis.result, findings)
     return report_parts(result, Design.from_document(revision.document), str(sheet["drawing"]))
+
+
+def findings_of(analysis: Analysis, findings: list[Finding]) -> dict[str, Any]:
+    """What `report/_findings.html` shows, where the figures are not wanted."""
+    return findings_parts(analyses.with_findings(analysis.result, findings).checks)
 
 
 def _stage(standing: Standing, revision: Revision, *, able: bool) -> Stage:

@@ -15,7 +15,7 @@ from api.domain.people import Action, require
 from api.domain.records import Revision
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.forms import Form
-from api.routes.office.plates.computed import parts_of, stage_of
+from api.routes.office.plates.computed import findings_of, parts_of, stage_of
 from api.routes.office.plates.drawing import scale_words, to_scale
 from api.routes.office.plates.steps import groups_of, pass_hints, rows_of
 from api.use_cases import analyses, designs
@@ -137,6 +137,8 @@ def _withdraw(found: Revision) -> Deed:
 
 def _confirm(desk: Desk, found: Revision, deed: Deed, form: Form) -> Response:
     draft = found.state == "draft"
+    stage, analysis = stage_of(desk, found)
+    findings = _findings(desk, found)
     standing = analyses.standing_of(desk.uow, desk.means, found)
     return desk.show(
         "plates/confirm.html",
@@ -144,9 +146,10 @@ def _confirm(desk: Desk, found: Revision, deed: Deed, form: Form) -> Response:
         revision=found,
         deed=deed,
         form=form,
-        findings=_findings(desk, found) if draft else None,
-        stage=stage_of(desk, found)[0] if draft else None,
+        findings=findings if draft else None,
+        stage=stage if draft else None,
         refusal=designs.release_refusal(found, standing) if draft else None,
+        report=analysis and findings_of(analysis, findings),
     )
 
 
