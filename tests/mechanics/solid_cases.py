@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from api.mechanics.contact.rests import Receivers, pulls_of, rests_of
+from api.mechanics.contact.rests import Receivers, Rests, pulls_of, rests_of
 from api.mechanics.contact.settling import Settled, settle
 from api.mechanics.plate.actions import Push
 from api.mechanics.plate.shape import Bar, PlateShape, Pocket, Rectangle
@@ -24,7 +24,10 @@ NAMES = sorted(path.stem for path in FOLDER.glob("*.json"))
 
 @dataclass(frozen=True)
 class Solid:
-    """A case with what the solid model found; lengths in metres, deflections too."""
+    """A case with what the solid model found; lengths in metres, deflections too.
+
+    Receivers that are `everywhere` only pull: the whole underside rests instead.
+    """
 
     shape: PlateShape
     pushes: list[Push]
@@ -45,8 +48,8 @@ def solid(name: str) -> Solid:
         shape=_shape(case, bars),
         pushes=[_push(push, bars) for push in case["pushes"]],
         force_n=np.array([push["force_n"] for push in case["pushes"]], dtype=float),
-        receivers=_receivers(case.get("pads") or []),
-        stiffness_pa_m=case["pads"][0]["stiffness_n_mm3"] * 1e9 if case.get("pads") else 0.0,
+        receivers=_receivers(case["pads"], everywhere=case["base_stiffness_n_mm3"] > 0),
+        stiffness_pa_m=_stiffness_pa_m(case),
         at_m=np.array(told["points_mm"]) / 1e3,
         found_m={key: np.array(value) / 1e6 for key, value in told["deflection_um"].items()},
         opening_m_per_n=None if opening is None else np.array(opening) / 1e6,
@@ -64,10 +67,8 @@ def free_m(case: Solid, spacing_m: float = 0.025) -> Array:
 
 
 def locked_m(case: Solid, *, pushed: bool) -> tuple[Array, Settled]:
-    """Deflections at the case's points on pads, from the unloaded pads' plane."""
-    assert case.receivers is not None
-    solver = solver_of(case.shape, 0.025)
-    rests = rests_of(case.receivers, (case.shape.length_m, case.shape.width_m), case.stiffness_pa_m)
+    """Deflections at the case's points on pads or base, from their unloaded plane."""
+    solver, rests = solver_of(case.shape, 0.025), _rests(case)
     outside = _outside(solver, case, pushed=pushed)
     contact = solver.press_loads(rests.x_m, rests.y_m)
     w = solver.deflections(np.column_stack([outside, contact]))
@@ -76,6 +77,20 @@ def locked_m(case: Solid, *, pushed: bool) -> tuple[Array, Settled]:
     settled = settle(flexibility, contact.T @ w[:, 0], motion, solver.rigid.T @ outside)
     whole = w[:, 0] + w[:, 1:] @ settled.force_n + solver.rigid @ settled.rigid
     return np.asarray(solver.samples(*case.at_m.T).value @ whole), settled
+
+
+def _rests(case: Solid) -> Rests:
+    assert case.receivers is not None
+    rests = rests_of(case.receivers, (case.shape.length_m, case.shape.width_m), case.stiffness_pa_m)
+    on = (rests.pad < 0) == case.receivers.everywhere
+    return Rests(rests.x_m[on], rests.y_m[on], rests.stiffness_n_m[on], rests.pad[on])
+
+
+def openings_m_per_n(case: Solid) -> Array:
+    """How far pair i opens on the free plate per newton in pair j; pushes 2 i and 2 i + 1 are a pair."""
+    solver = solver_of(case.shape, 0.025)
+    bend, stretch = (loads[:, ::2] + loads[:, 1::2] for loads in solver.push_loads(case.pushes))
+    return np.asarray(bend.T @ solver.deflections(bend) + stretch.T @ solver.stretches(stretch))
 
 
 def _outside(solver: PlateSolver, case: Solid, *, pushed: bool) -> Array:
@@ -139,7 +154,13 @@ def _push(push: dict[str, Any], bars: tuple[Bar, ...]) -> Push:
     return Push(x_m, y_m, push["height_mm"] / 1e3, (cos(angle), sin(angle)), 0.0, half_x, half_y)
 
 
-def _receivers(pads: list[dict[str, Any]]) -> Receivers | None:
+def _stiffness_pa_m(case: dict[str, Any]) -> float:
+    if case["base_stiffness_n_mm3"] > 0:
+        return float(case["base_stiffness_n_mm3"]) * 1e9
+    return float(case["pads"][0]["stiffness_n_mm3"]) * 1e9 if case["pads"] else 0.0
+
+
+def _receivers(pads: list[dict[str, Any]], *, everywhere: bool) -> Receivers | None:
     if not pads:
         return None
     return Receivers(
@@ -148,5 +169,5 @@ def _receivers(pads: list[dict[str, Any]]) -> Receivers | None:
         pads[0]["outer_mm"] / 2e3,
         pads[0]["bore_mm"] / 2e3,
         pads[0]["pull_n"],
-        everywhere=False,
+        everywhere,
     )
