@@ -70,6 +70,20 @@ def interval(draws: Array, usual: Array) -> Spread:
     return Spread(np.minimum(low, usual), usual, np.maximum(high, usual))
 
 
+def pooled(draws: Array, usual: Array, alike: npt.NDArray[np.int64]) -> Spread:
+    """`interval` for columns (n,) that are drawn from one distribution where `alike` is the same."""
+    edges = np.empty((2, len(usual)))
+    for group in np.unique(alike):
+        edges[:, alike == group] = np.quantile(draws[:, alike == group], [0.025, 0.975])[:, None]
+    return Spread(np.minimum(edges[0], usual), usual, np.maximum(edges[1], usual))
+
+
+def alike(jacks: Sequence[Jack]) -> npt.NDArray[np.int64]:
+    """The same number for jacks of one kind, grease and torque, (n,)."""
+    made = [(jack.kind, jack.grease, jack.torque_nm) for jack in jacks]
+    return np.array([made.index(one) for one in made])
+
+
 def draw(assembly: Assembly, count: int = DRAWS) -> Draws:
     random = np.random.default_rng(SEED)
     base = _friction(random, assembly.jacks[0].base, count)

@@ -11,7 +11,16 @@ import numpy.typing as npt
 
 from api.mechanics.sequence.passes import after_change_batch, run_batch
 from api.mechanics.whole.assembly import Assembly
-from api.mechanics.whole.bands import BAR_SHARES, PULL_SHARE, Draws, Spread, draw, interval
+from api.mechanics.whole.bands import (
+    BAR_SHARES,
+    PULL_SHARE,
+    Draws,
+    Spread,
+    alike,
+    draw,
+    interval,
+    pooled,
+)
 from api.mechanics.whole.loaded import Loaded, loaded
 from api.mechanics.whole.planning import Plan, plan_of, point_samples
 from api.mechanics.whole.response import Response, State, balance_error, response, rest_state
@@ -118,7 +127,7 @@ def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]
         for k, (zero, read) in enumerate(readings)
     ]
     return Bands(
-        interval(drawn.side_n, usual),
+        pooled(drawn.side_n, usual, alike(found.assembly.jacks)),
         _screw_band(found, drawn),
         interval(mean(locked), mean(found.tightened.locked.link_n)),
         np.minimum(*(np.quantile(force, 0.025, axis=0) for force in (free, locked))),
@@ -207,9 +216,8 @@ def _bar_ends(assembly: Assembly) -> tuple[Assembly, Assembly]:
 def _screw_band(found: Solved, drawn: Draws) -> Spread:
     """Tension of the screws; NaN for a jack whose force is measured."""
     usual = [side_force(jack, jack.friction.usual).screw_n for jack in found.assembly.jacks]
-    return interval(
-        drawn.screw_n, np.array([np.nan if force is None else float(force) for force in usual])
-    )
+    tension = np.array([np.nan if force is None else float(force) for force in usual])
+    return pooled(drawn.screw_n, tension, alike(found.assembly.jacks))
 
 
 def accuracy(found: Solved, coarse: Solved) -> Accuracy:

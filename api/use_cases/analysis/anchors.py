@@ -78,7 +78,7 @@ def _leans_on(ground: Ground, clamp: Clamp, along: g.Point, away: float) -> Stop
     if not near:
         return None
     stop = min(near)[1]
-    ground.assume(f"{clamp.id} leans on {stop} with its other jaw, which takes its force.")
+    ground.leaning[clamp.id] = stop
     return ground.stops[stop]
 
 

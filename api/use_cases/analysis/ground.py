@@ -15,6 +15,8 @@ USUAL_STIFFNESS_N_M = 50e6
 
 @dataclass(frozen=True)
 class Ground:
+    """`leaning` names, for clamps that press one part only, the stop their other jaw leans on."""
+
     design: Design
     stores: Stores
     specs: dict[str, Spec]
@@ -22,6 +24,7 @@ class Ground:
     clamps: dict[str, Clamp]
     stops: dict[str, Stop]
     assumed: dict[str, None] = field(default_factory=dict)
+    leaning: dict[str, str] = field(default_factory=dict)
 
     def assume(self, sentence: str) -> None:
         """Notes what was assumed, once."""

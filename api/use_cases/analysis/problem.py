@@ -43,6 +43,11 @@ def assembly_of(ground: Ground) -> Assembly:
     shape, receivers = _shape(ground), _receivers(ground)
     numbering = _Numbering({}, [])
     links = tuple(_link(ground, numbering, station) for station in ground.design.stations)
+    if ground.leaning:
+        ground.assume(
+            "Clamps that press one part lean with their other jaw on the stop behind them, which takes the "
+            f"force: {', '.join(f'{clamp} on {stop}' for clamp, stop in ground.leaning.items())}."
+        )
     return Assembly(
         shape=shape,
         receivers=receivers,

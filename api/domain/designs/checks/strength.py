@@ -83,8 +83,9 @@ def _plausible(clamp: Clamp, spec: Spec, report: Report, path: Path) -> None:
         return
     low, high = band_nm(thread)
     slips = probable_slips(clamp.torque, thread)[:3]
+    in_nm = "" if clamp.torque.unit == "N*m" else f" is {clamp.torque_nm:.3g} N*m,"
     message = (
-        f"{clamp.torque.text} is {clamp.torque_nm:.3g} N*m, outside the usual {low:.3g} to {high:.3g} N*m "
+        f"{clamp.torque.text}{in_nm or ' is'} outside the usual {low:.3g} to {high:.3g} N*m "
         f"for {thread.name}"
     )
     if clamp.torque.confirmed:

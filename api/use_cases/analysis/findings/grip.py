@@ -36,8 +36,8 @@ def holds(done: Computed, remedies: Remedies) -> Iterator[Check]:
                 "low force"
                 if 0 < margin < 1
                 else held.margins.reason
-                or f"the grip holds only {times(margin)} the peak of the cut {held.tool!r}, {WANTED_HOLD:g} "
-                "times is usual"
+                or f"the grip holds only {times(margin)} the peak of the cut {held.tool!r}, at least "
+                f"{WANTED_HOLD:g} times is usual"
             ),
             fix=remedies.for_grip(held, margin),
         )
