@@ -92,6 +92,12 @@ class OtherTablet(Tablet):
         return next(one for one in items if one["serial"] == serial)
 
 
+def order_of(url: str, plate: str = "SAD-20-001") -> list[str]:
+    """The clamps in the order in which they are snugged, tightened and re-checked."""
+    order: list[str] = OtherTablet(url).sheet_of(plate)["order"]
+    return order
+
+
 def half_done(
     url: str,
     until: str,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import expect
 
 from tests.browser.conftest import MakeKilledTablet
-from tests.browser.halfway import half_done
+from tests.browser.halfway import half_done, order_of
 from tests.browser.record import record
 from tests.support.server import Server
 
@@ -39,7 +39,8 @@ def test_a_half_typed_reading_survives_the_death_of_the_browser(
 def test_a_tick_just_before_the_browser_died_is_on_the_server_once(
     shop: Server, killed_tablet: MakeKilledTablet
 ) -> None:
-    other = half_done(shop.url, "snug/C3")
+    first, second = [f"snug/{clamp}" for clamp in order_of(shop.url)[:2]]
+    other = half_done(shop.url, first)
     bench = killed_tablet(shop.url)
     bench.open()
     bench.take_over()
@@ -47,17 +48,17 @@ def test_a_tick_just_before_the_browser_died_is_on_the_server_once(
     bench.complaints.server_may_vanish = True
     shop.stop()
     bench.main()
-    bench.at("snug/C4")
+    bench.at(second)
     bench.kill()
 
     shop.start()
     bench.restart()
     bench.open()
     bench.go_on()
-    bench.at("snug/C4")
+    bench.at(second)
     bench.all_on_server()
     whole = record(shop.url, other.setup)
-    assert [one["kind"] for one in whole.of_step("snug/C3")] == ["step done"]
+    assert [one["kind"] for one in whole.of_step(first)] == ["step done"]
     (mine,) = [numbers for name, numbers in whole.numbers.items() if name != other.name]
     assert mine == list(range(1, len(mine) + 1))
 
@@ -65,21 +66,22 @@ def test_a_tick_just_before_the_browser_died_is_on_the_server_once(
 def test_a_browser_that_died_in_mid_pass_starts_the_pass_again_and_says_so(
     shared_shop: Server, plate: str, killed_tablet: MakeKilledTablet
 ) -> None:
-    other = half_done(shared_shop.url, "torque/2/C3", plate=plate)
+    first, _, third, *_, last = order_of(shared_shop.url, plate)
+    other = half_done(shared_shop.url, f"torque/2/{first}", plate=plate)
     bench = killed_tablet(shared_shop.url)
     bench.open()
     bench.take_over(plate)
-    bench.work_until("torque/2/C5")
+    bench.work_until(f"torque/2/{third}")
     bench.kill()
 
     bench.restart()
     bench.open()
     bench.says("Pass 2 was interrupted and starts again from its first clamp.")
     bench.go_on()
-    bench.at("torque/2/C3")
-    bench.work_until("torque/3/C3")
+    bench.at(f"torque/2/{first}")
+    bench.work_until(f"torque/3/{first}")
     bench.all_on_server()
     whole = record(shared_shop.url, other.setup)
     assert [one["data"]["reason"] for one in whole.of_kind("paused")] == ["tablet restarted"]
-    assert whole.answers["torque/2/C3"] == 2
-    assert whole.answers["torque/2/C8"] == 1
+    assert whole.answers[f"torque/2/{first}"] == 2
+    assert whole.answers[f"torque/2/{last}"] == 1

@@ -7,7 +7,7 @@ import re
 from playwright.sync_api import expect
 
 from tests.browser.conftest import MakeOffice, MakeTablet
-from tests.browser.halfway import half_done
+from tests.browser.halfway import half_done, order_of
 from tests.browser.record import record, wait_for_verdict
 from tests.support.server import Server
 
@@ -18,17 +18,18 @@ LOCKED = "read/A/torqued locked"
 def test_a_wrench_in_pound_inches_shows_what_to_set_on_it(
     shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    other = half_done(shared_shop.url, "torque/3/C3", plate=plate, tool="T-05")
+    step = f"torque/3/{order_of(shared_shop.url, plate)[0]}"
+    other = half_done(shared_shop.url, step, plate=plate, tool="T-05")
     bench = tablet(shared_shop.url)
     bench.open()
     bench.take_over(plate)
-    bench.at("torque/3/C3")
+    bench.at(step)
     expect(bench.find("number")).to_have_text("106")
     expect(bench.find("unit")).to_have_text("lbf·in")
     expect(bench.main_action).to_have_text("It slipped")
     bench.main()
     bench.all_on_server()
-    (tightened,) = record(shared_shop.url, other.setup).of_step("torque/3/C3")
+    (tightened,) = record(shared_shop.url, other.setup).of_step(step)
     assert tightened["data"]["set"] == {"value": "106", "unit": "lbf*in"}
     assert tightened["data"]["after"] == "slipped"
 
@@ -56,20 +57,22 @@ def test_an_overdue_wrench_and_a_coarse_indicator_are_refused_with_a_reason(
 def test_locking_is_refused_while_a_clamp_is_open_and_the_clamp_is_named(
     shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    other = half_done(shared_shop.url, "torque/3/C8", plate=plate)
+    first, *_, last = order_of(shared_shop.url, plate)
+    step = f"torque/3/{last}"
+    other = half_done(shared_shop.url, step, plate=plate)
     bench = tablet(shared_shop.url)
     bench.open()
     bench.take_over(plate)
-    bench.work_until("torque/3/C8")
+    bench.work_until(step)
     bench.go(bench.find("likely-trouble"))
     bench.says("Not yet")
-    bench.says("Still open: clamp 8")
+    bench.says(f"Still open: clamp {last.removeprefix('C')}")
     bench.main()
-    bench.at("torque/3/C8")
+    bench.at(step)
     bench.main()
-    bench.at("recheck/C3")
+    bench.at(f"recheck/{first}")
     bench.all_on_server()
-    kinds = [one["kind"] for one in record(shared_shop.url, other.setup).of_step("torque/3/C8")]
+    kinds = [one["kind"] for one in record(shared_shop.url, other.setup).of_step(step)]
     assert kinds == ["trouble", "clamp tightened"]
 
 
@@ -116,24 +119,26 @@ def test_a_reading_out_of_limits_is_taken_again_blind_with_a_reason_and_judged_b
 def test_a_mover_asks_for_another_round_of_the_recheck(
     shared_shop: Server, plate: str, tablet: MakeTablet
 ) -> None:
-    other = half_done(shared_shop.url, "recheck/C3", plate=plate)
+    clamp, *_, last_clamp = order_of(shared_shop.url, plate)
+    first, last = f"recheck/{clamp}", f"recheck/{last_clamp}"
+    other = half_done(shared_shop.url, first, plate=plate)
     bench = tablet(shared_shop.url)
     bench.open()
     bench.take_over(plate)
-    bench.at("recheck/C3")
+    bench.at(first)
     bench.go(bench.find("moved"))
-    bench.work_until("recheck/C8")
+    bench.work_until(last)
     bench.main()
-    bench.at("recheck/C3")
-    bench.says("Clamp 3 still turned")
+    bench.at(first)
+    bench.says(f"Clamp {clamp.removeprefix('C')} still turned")
     bench.work_until(FREE)
     bench.all_on_server()
     whole = record(shared_shop.url, other.setup)
-    assert [one["kind"] for one in whole.of_step("recheck/C3")] == [
+    assert [one["kind"] for one in whole.of_step(first)] == [
         "clamp moved on re-check",
         "step done",
     ]
-    assert whole.answers["recheck/C8"] == 2
+    assert whole.answers[last] == 2
 
 
 def test_a_late_correction_asks_for_a_new_signature_and_both_values_stay_in_the_record(

@@ -25,7 +25,7 @@ export function bowLine(b: Bench, work: Work): TemplateResult | typeof nothing {
   const way = shape === "flat" ? "flat" : most.um > 0 ? "up" : "down";
   return html`<button class="bow" data-bow=${most.point} @click=${() => b.act.panel({ name: "bow" })}>
     ${arc(shape)}<span class="bow-words"><span data-bow-now>${b.t.bowNow[way]!(most.point, size, unit)}</span>
-      <small>${b.t.bowShape[shape]}, ${b.t.estimated}<span class="more">${b.t.more}</span></small></span></button>`;
+      <small>${b.t.bowShape[shape]}, ${b.t.estimated} <span class="more">${b.t.more}</span></small></span></button>`;
 }
 
 export function bowView(b: Bench, work: Work): TemplateResult {
