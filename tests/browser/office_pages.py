@@ -16,6 +16,7 @@ FIXED = {
     "load-design": "/load-design",
     "design": "/designs/SAD-20/B",
     "design-clamp-rings": "/designs/CLR-08/A",
+    "design-report": "/designs/SAD-20/B/report",
     "design-withdraw": "/designs/SAD-20/B/withdraw",
     "logbook": "/logbook",
     "readings": f"/readings?plate={PLATE}&point=A&state=torqued+locked",

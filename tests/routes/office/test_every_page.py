@@ -26,7 +26,7 @@ STARTS = [
     "/add-person",
     "/system",
 ]
-NOT_PAGES = re.compile(r"^/bench|^#|^data:|\.(csv|json)(\?|$)|/file$|^/static/")
+NOT_PAGES = re.compile(r"^/bench|^/api/|^#|^data:|\.(csv|json)(\?|$)|/file$|^/static/")
 MOST_PAGES = 60
 
 
