@@ -92,7 +92,7 @@ test("there is no estimate where the sheet has no guide, or one for other clamps
   }
 });
 
-test("up is a crown between the receivers and a dish beyond them; less than half a mark is flat", () => {
+test("between the receivers up is a crown and down a dish, beyond them only up and down; less than half a mark is flat", () => {
   const shapes = (um: number): string[] => ["A", "B"].map((point) => shapeOf(sheet(GUIDE), point, um, 5));
-  assert.deepEqual([shapes(12), shapes(-12), shapes(4)], [["crown", "dish"], ["dish", "crown"], ["flat", "flat"]]);
+  assert.deepEqual([shapes(12), shapes(-12), shapes(4)], [["crown", "up"], ["dish", "down"], ["flat", "flat"]]);
 });

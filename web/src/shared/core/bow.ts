@@ -9,7 +9,7 @@ import type { Guide, Sheet, Spot, Step } from "./types.ts";
 /** The change of a point's height since the clamps were snug, positive upward. */
 export interface Bow { point: string; um: number }
 
-export type Shape = "crown" | "dish" | "flat";
+export type Shape = "crown" | "dish" | "up" | "down" | "flat";
 
 /** By now at each point, the most bowed first; empty where the sheet has no guide that can answer. */
 export function bowsNow(setup: Setup, { guide }: Sheet): Bow[] {
@@ -44,12 +44,13 @@ function plateAfter(guide: Guide, pulls: readonly Pulled[]): Plate | null {
 
 const pullOf = (step: Step): Pull => ({ clamp: step.subject!.id, share: step.share || 1 });
 
-/** What a rise or fall at a point makes of the plate: beyond the receivers a crowned plate falls. */
+/** What a rise or fall makes of the plate: crown or dish between the receivers; beyond them it tells only itself. */
 export function shapeOf(sheet: Sheet, point: string, um: number, leastUm: number): Shape {
   if (Math.abs(um) < leastUm) return "flat";
   const spot = sheet.points.find((one) => one.id === point);
   const between = !spot || sheet.receivers.length === 0 || within(spot, sheet.receivers);
-  return um > 0 === between ? "crown" : "dish";
+  if (between) return um > 0 ? "crown" : "dish";
+  return um > 0 ? "up" : "down";
 }
 
 function within(spot: Spot, receivers: readonly Spot[]): boolean {

@@ -140,7 +140,7 @@ export const de: Texts = {
     down: (point, value, unit) => `Platte bei ${point}: jetzt etwa ${value} ${unit} tiefer`,
     flat: (point, value, unit) => `Platte bei ${point}: jetzt etwa ${value} ${unit}`,
   },
-  bowShape: { crown: "nach oben gewölbt", dish: "nach unten gewölbt", flat: "eben" },
+  bowShape: { crown: "nach oben gewölbt", dish: "nach unten gewölbt", up: "höher", down: "tiefer", flat: "eben" },
   estimated: "geschätzt",
   more: "Mehr",
   bowTitle: "Wie weit sich die Platte wölben sollte",

@@ -151,7 +151,7 @@ export const en = {
     down: (point, value, unit) => `Plate at ${point}: about ${value} ${unit} down by now`,
     flat: (point, value, unit) => `Plate at ${point}: about ${value} ${unit} by now`,
   } as Record<string, (point: string, value: string, unit: string) => string>,
-  bowShape: { crown: "crown", dish: "dish", flat: "flat" } as Record<string, string>,
+  bowShape: { crown: "crown", dish: "dish", up: "up", down: "down", flat: "flat" } as Record<string, string>,
   estimated: "estimated",
   more: "More",
   bowTitle: "How far the plate should have bowed",

@@ -140,7 +140,7 @@ export const es: Texts = {
     down: (point, value, unit) => `Placa en ${point}: ya unos ${value} ${unit} más baja`,
     flat: (point, value, unit) => `Placa en ${point}: por ahora unos ${value} ${unit}`,
   },
-  bowShape: { crown: "combada hacia arriba", dish: "combada hacia abajo", flat: "plana" },
+  bowShape: { crown: "combada hacia arriba", dish: "combada hacia abajo", up: "más alta", down: "más baja", flat: "plana" },
   estimated: "estimado",
   more: "Más",
   bowTitle: "Cuánto debería haberse combado la placa",

@@ -23,9 +23,10 @@ export function bowLine(b: Bench, work: Work): TemplateResult | typeof nothing {
   const shape = shapeAt(work, most.point, most.um);
   const size = dec(b, sizeText(work.indicator, Math.abs(most.um)));
   const way = shape === "flat" ? "flat" : most.um > 0 ? "up" : "down";
+  const words = shape === way && shape !== "flat" ? b.t.estimated : `${b.t.bowShape[shape]}, ${b.t.estimated}`;
   return html`<button class="bow" data-bow=${most.point} @click=${() => b.act.panel({ name: "bow" })}>
     ${arc(shape)}<span class="bow-words"><span data-bow-now>${b.t.bowNow[way]!(most.point, size, unit)}</span>
-      <small>${b.t.bowShape[shape]}, ${b.t.estimated} <span class="more">${b.t.more}</span></small></span></button>`;
+      <small>${words} <span class="more">${b.t.more}</span></small></span></button>`;
 }
 
 export function bowView(b: Bench, work: Work): TemplateResult {
@@ -60,7 +61,9 @@ function sizeText(indicator: Indicator, um: number): string {
   return lengthIn(um / 1000, indicator.unit).toFixed(decimalsOf(indicator.graduation)).replace(/^-(?=[0.]*$)/, "");
 }
 
-const ARCS: Record<Shape, string> = { crown: "M2 13 Q22 -5 42 13", dish: "M2 3 Q22 21 42 3", flat: "M2 8 H42" };
+const ARCS: Record<Shape, string> = {
+  crown: "M2 13 Q22 -5 42 13", dish: "M2 3 Q22 21 42 3", flat: "M2 8 H42", up: "M22 15 V3 M14 9 L22 2 L30 9", down: "M22 1 V13 M14 7 L22 14 L30 7",
+};
 
 const arc = (shape: Shape): TemplateResult =>
   html`<svg class="arc" viewBox="0 0 44 16" aria-hidden="true"><path d=${ARCS[shape]}/></svg>`;
