@@ -78,13 +78,13 @@ def test_two_edges_a_quarter_of_a_millimetre_apart_change_nothing() -> None:
     assert middle_m(cornered()) == pytest.approx(middle_m(plainly), rel=1e-6)
 
 
-def test_cells_of_a_two_hundredth_of_the_length_keep_eight_digits() -> None:
+def test_cells_of_a_two_hundredth_of_the_length_keep_seven_digits() -> None:
     shape = plain(1.0, 0.1, 0.01, 0.0)
     solver = on_lines(shape, np.linspace(0, 1, 201))
     found = held(solver, pressure(solver, 1.0), supported(solver, *rims(shape)[:2]))
     x_m = np.linspace(0, 1, 501)
     beam = x_m * (1 - 2 * x_m**2 + x_m**3) / (24 * rigidity_nm(shape))
-    assert np.abs(found.along_x(x_m, 0.05) - beam).max() < 1e-8 * beam.max()
+    assert np.abs(found.along_x(x_m, 0.05) - beam).max() < 1e-7 * beam.max()
 
 
 def functions(solver: PlateSolver, x_m: Array, y_m: Array) -> list[Array]:

@@ -36,7 +36,7 @@ class HermiteRectangle(ElementQuadBFS):  # type: ignore[misc]
         node, kind = divmod(i, 4)
         far = corners[:, node, :, None] > (low + high) / 2
         x, y = (
-            _hermite(place[axis], (high - low)[axis], far[axis], slope=bool(kind >> axis & 1))
+            hermite(place[axis], (high - low)[axis], far[axis], slope=bool(kind >> axis & 1))
             for axis in (0, 1)
         )
         twist = x[1] * y[1]
@@ -49,7 +49,7 @@ class HermiteRectangle(ElementQuadBFS):  # type: ignore[misc]
         )
 
 
-def _hermite(
+def hermite(
     s: Array, size: Array, far: npt.NDArray[np.bool_], *, slope: bool
 ) -> tuple[Array, Array, Array]:
     """Cubic over s from 0 to 1 with value 1, or slope 1 per length, at its near or far end.

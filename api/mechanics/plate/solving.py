@@ -8,13 +8,13 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csc_array
-from scipy.sparse.linalg import SuperLU, splu
 from skfem import CellBasis, LinearForm, asm
 
 from api.mechanics.plate.actions import Push, spots_of
 from api.mechanics.plate.grid import grid_of
+from api.mechanics.plate.line_factor import LineFactor, line_factor, lines_of
 from api.mechanics.plate.rigidity import thickness_m, within
-from api.mechanics.plate.sampling import Samples, samples
+from api.mechanics.plate.sampling import Cells, Samples, cells_of, samples
 from api.mechanics.plate.shape import PlateShape
 from api.mechanics.plate.stiffness import (
     bending_basis,
@@ -52,21 +52,32 @@ class PlateSolver:
 
     def deflections(self, loads: Array) -> Array:
         """w for loads (unknowns, cases), held at three corners, (unknowns, cases)."""
-        held = self.bending.nodal_dofs[0, _corners(self.bending)]
-        return _solved(self._bending_factor, self._bending_free(held), loads)
+        return self._bending_factor.solve(loads)
+
+    def halves(self, loads: Array) -> Array:
+        """Half of the way to `deflections`, (places, cases): loads' works on each other's w are h'h."""
+        return self._bending_factor.half(loads)
+
+    def from_halves(self, halves: Array) -> Array:
+        """The deflections that halves, or sums of them, lead to, (unknowns, cases)."""
+        return self._bending_factor.back(halves)
 
     def stretches(self, loads: Array) -> Array:
         """u, v for loads in the plane (unknowns, cases), held against rigid motion."""
-        return _solved(self._stretching_factor, self._stretching_free, loads)
+        return self._stretching_factor.solve(loads)
 
     def residual(self, w: Array, loads: Array) -> float:
         """Largest residual force over the largest load, of free unknowns: |K w - f|/|f|."""
-        rows = self._bending_free(self.bending.nodal_dofs[0, _corners(self.bending)])
-        left = (self.stiffness @ w - loads)[rows]
+        left = self.stiffness @ w - loads
+        left[self._held] = 0.0
         return float(np.abs(left).max() / max(np.abs(loads).max(), 1e-300))
 
     def samples(self, x_m: Array, y_m: Array) -> Samples:
-        return samples(self.bending, x_m, y_m)
+        """Asked again for the same places, as for points and seats, it gives the same matrices."""
+        key = x_m.tobytes() + y_m.tobytes()
+        if key not in self._known:
+            self._known[key] = samples(self.bending, x_m, y_m, self._cells)
+        return self._known[key]
 
     def push_loads(self, pushes: list[Push]) -> tuple[Array, Array]:
         """Loads of unit pushes for bending and for stretching, each (unknowns, pushes)."""
@@ -102,24 +113,32 @@ class PlateSolver:
         form = LinearForm(lambda v, _: -GRAVITY_M_S2 * per_area * v)
         return np.asarray(asm(form, self.bending))
 
-    def _bending_free(self, held: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        return np.setdiff1d(np.arange(self.bending.N), held)
+    @cached_property
+    def _known(self) -> dict[bytes, Samples]:
+        return {}
 
     @cached_property
-    def _bending_factor(self) -> SuperLU:
-        held = self.bending.nodal_dofs[0, _corners(self.bending)]
-        return _factor(self.stiffness, self._bending_free(held))
+    def _cells(self) -> Cells:
+        return cells_of(self.bending)
 
     @cached_property
-    def _stretching_free(self) -> npt.NDArray[np.int64]:
+    def _held(self) -> npt.NDArray[np.int64]:
+        return np.asarray(self.bending.nodal_dofs[0, _corners(self.bending)])
+
+    @cached_property
+    def _bending_factor(self) -> LineFactor:
+        grid, nodes = self.bending.mesh.p, self.bending.nodal_dofs
+        line = np.zeros(self.bending.N, dtype=np.int64)
+        line[nodes] = lines_of(grid, grid)
+        return line_factor(self.stiffness, line, self._held)
+
+    @cached_property
+    def _stretching_factor(self) -> LineFactor:
         origin, far, _ = _corners(self.stretching)
         nodes = self.stretching.nodal_dofs
-        held = [nodes[0, origin], nodes[1, origin], nodes[1, far]]
-        return np.setdiff1d(np.arange(self.stretching.N), held)
-
-    @cached_property
-    def _stretching_factor(self) -> SuperLU:
-        return _factor(stretching_stiffness(self.stretching, self.shape), self._stretching_free)
+        held = np.array([nodes[0, origin], nodes[1, origin], nodes[1, far]])
+        line = lines_of(self.stretching.mesh.p, self.stretching.doflocs)
+        return line_factor(stretching_stiffness(self.stretching, self.shape), line, held)
 
 
 def solver_of(shape: PlateShape, spacing_m: float) -> PlateSolver:
@@ -134,18 +153,6 @@ def _corners(basis: CellBasis) -> tuple[int, int, int]:
     return tuple(  # type: ignore[return-value]
         int(np.argmin(np.hypot(p[0] - x, p[1] - y))) for x, y in ((0, 0), (far_x, 0), (0, far_y))
     )
-
-
-def _factor(stiffness: csc_array, rows: npt.NDArray[np.int64]) -> SuperLU:
-    return splu(
-        csc_array(stiffness[rows][:, rows]), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0
-    )
-
-
-def _solved(factor: SuperLU, rows: npt.NDArray[np.int64], loads: Array) -> Array:
-    found = np.zeros_like(loads)
-    found[rows] = factor.solve(np.ascontiguousarray(loads[rows]))
-    return found
 
 
 def _plane_samples(basis: CellBasis, x_m: Array, y_m: Array) -> tuple[csc_array, csc_array]:
