@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 ROUND = (1.0, 2.0, 5.0)
-FLAT_UM = 0.05
+FLAT_UM = 1.0
 
 
 def round_step(span: float, most: int) -> float:
