@@ -86,7 +86,7 @@ class OwnProcess(Here):
         except BrokenPipeError:
             raise self._broken(process) from None
         for raw in process.stdout:
-            line = json.loads(raw)
+            line = _parsed(raw)
             if "doing" in line:
                 progress(line["doing"], line["share"])
         if "failed" in line:
@@ -109,6 +109,15 @@ class OwnProcess(Here):
             f"its process was ended from outside (status {status}), perhaps for want of memory. "
             "Have it computed again."
         )
+
+
+def _parsed(raw: bytes) -> dict[str, Any]:
+    """A line; nothing for one that was cut off when the process died."""
+    try:
+        line: dict[str, Any] = json.loads(raw)
+    except ValueError:
+        return {}
+    return line
 
 
 def _close(process: subprocess.Popen[bytes]) -> None:

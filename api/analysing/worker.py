@@ -58,4 +58,7 @@ class Worker:
         except Unavailable as reason:
             log.warning("Computations wait: %s", reason)
             return False
+        except Exception:
+            log.exception("A computation was left; it is begun anew after a minute")
+            return False
         return True

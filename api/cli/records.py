@@ -51,7 +51,8 @@ def dump(
     ] = None,
     data: DataOption = None,
 ) -> None:
-    """Write the whole shop as JSON lines: events as received, designs, stores, plates, people.
+    """Write the whole shop as JSON lines: events as received, designs with their
+    estimates, stores, plates, people.
 
     PINs, passwords, sessions and keys are left out.
     """
@@ -83,6 +84,9 @@ def lines(uow: SqlUnitOfWork) -> Iterator[Line]:
         yield {"line": "person", **person.model_dump(mode="json")}
     for revision in uow.designs.all():
         yield {"line": "revision", **asdict(revision)}
+        computed = uow.analyses.of(revision.code, revision.revision)
+        if computed is not None:
+            yield {"line": "analysis", **asdict(computed)}
     for plate in uow.plates.all():
         yield {"line": "plate", **plate.model_dump(mode="json")}
         yield from ({"line": "hold", **asdict(hold)} for hold in uow.plates.holds(plate.serial))

@@ -66,7 +66,7 @@ def test_a_fault_in_it_is_a_sentence_here_and_the_rest_is_in_the_log(
     ("script", "words"),
     [
         ("import os; os.kill(os.getpid(), 9)", r"ended from outside \(status -9\)"),
-        ("import sys; sys.stdin.readline(); sys.exit(3)", r"ended from outside \(status 3\)"),
+        ('print(\'{"analysis": {"in\'); raise SystemExit(3)', r"ended from outside \(status 3\)"),
         ('import time; print(\'{"doing": "a", "share": 0}\', flush=True); time.sleep(60)', "1 s"),
     ],
 )

@@ -86,6 +86,7 @@ def test_a_computation_survives_a_killed_server_and_its_process_does_not(
     assert computing(running.pid) == []
 
 
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 def test_a_server_that_computes_answers_and_ends_within_seconds(
     running: Server, shop: Shop
 ) -> None:

@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from api.domain.records import Computation
 from api.storage import migrate
 from tests.cli.conftest import Run
+from tests.support.analyses import sad_20
 from tests.support.shop import PINS, Shop
 
 
@@ -20,6 +22,18 @@ def test_a_dump_holds_every_event_exactly_as_received(run: Run, shop: Shop, tmp_
         log = uow.events.after(0, 500)
     assert [one["text"] for one in lines if one["line"] == "event"] == [one.text for one in log]
     assert {one["line"] for one in lines} >= {"shop", "person", "revision", "plate", "item"}
+
+
+def test_a_dump_holds_what_was_computed(run: Run, shop: Shop) -> None:
+    _, analysis = sad_20()
+    result, now = analysis.model_dump(mode="json"), shop.clock.now()
+    with shop.uow as uow:
+        uow.analyses.save(
+            Computation(analysis.inputs, "1", "SAD-20", "B", now, now, "done", 1.0, result=result)
+        )
+        uow.commit()
+    lines = [json.loads(line) for line in run("dump").output.splitlines()]
+    assert [one["result"] for one in lines if one["line"] == "analysis"] == [result]
 
 
 def test_a_dump_holds_no_secret_and_only_its_owner_may_read_it(
