@@ -13,6 +13,7 @@ Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 MOST_STEPS = 300
 BOLD_STEPS = 8
+WARM_STEPS = 6
 TOLERANCE = 1e-6
 HEAVY = 1e4
 
@@ -31,7 +32,9 @@ class Settled:
     steps: int
 
 
-def settle(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Settled:
+def settle(
+    flexibility: Array, gap_m: Array, rigid: Array, load: Array, guess: Mask | None = None
+) -> Settled:
     """Forces x >= 0 with gaps g = Q x + c + R a >= 0, x g = 0 and R' x + e = 0.
 
     `flexibility` Q (n, n), symmetric positive definite, m/N: own springs on the diagonal included;
@@ -40,12 +43,32 @@ def settle(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Settl
     min 1/2 x'Q x + c'x with R'x = -e, found by non-negative least squares (Lawson and Hanson) with
     the balance as heavy rows, then made exact on the set of pushing forces it leaves. A force within
     1e-6 of the largest counts as none, so a plate that just balances on two points settles; it is
-    kept as it is, and the balance with it.
+    kept as it is, and the balance with it. `guess` (n,) is a set that may push, from a state alike:
+    where a few steps lead from it to one that fulfils the conditions, nothing else is tried.
 
     Raises NoEquilibrium where no x >= 0 balances the load.
     """
-    pushing = _first_guess(flexibility, gap_m, rigid, load)
-    for step in range(1, MOST_STEPS + 1):
+    problem = (flexibility, gap_m, rigid, load)
+    if guess is not None:
+        found = _pursued(*problem, guess, WARM_STEPS)
+        if found is not None and _imbalance(rigid, load, found.force_n) < TOLERANCE:
+            return found
+    found = _pursued(*problem, _first_guess(*problem), MOST_STEPS)
+    if found is None:
+        raise NoEquilibrium(
+            "The contact did not settle: the plate is close to losing its hold. Pull harder, or give "
+            "the receivers more room between them."
+        )
+    return found
+
+
+def _pursued(
+    flexibility: Array, gap_m: Array, rigid: Array, load: Array, pushing: Mask, most: int
+) -> Settled | None:
+    """Forces set free that pull, gaps closed that overlap, until none is left or `most` steps are done."""
+    for step in range(1, most + 1):
+        if not pushing.any():
+            return None
         force, motion = _exact(flexibility, gap_m, rigid, load, pushing)
         gap = flexibility @ force + gap_m + rigid @ motion
         pulls = pushing & (force < -TOLERANCE * np.abs(force).max(initial=1.0))
@@ -53,10 +76,14 @@ def settle(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Settl
         if not (pulls.any() or opens.any()):
             return Settled(force, motion, pushing, step)
         pushing = _next(pushing, pulls, opens, force, gap, careful=step > BOLD_STEPS)
-    raise NoEquilibrium(
-        "The contact did not settle: the plate is close to losing its hold. Pull harder, or give the "
-        "receivers more room between them."
-    )
+    return None
+
+
+def _imbalance(rigid: Array, load: Array, force: Array) -> float:
+    """What is left of the resultants, relative to the load; turns count by the arm of the forces."""
+    weight = np.array([1.0, *(1 / np.abs(rigid[:, 1:]).max(axis=0, initial=1e-3))])
+    missing = np.abs(weight * (rigid.T @ force + load)).max()
+    return float(missing / max(np.abs(weight * load).max(), 1e-9))
 
 
 def _first_guess(flexibility: Array, gap_m: Array, rigid: Array, load: Array) -> Mask:

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from api.mechanics.grip.cones import Cones, force_at, scaled
+from api.mechanics.grip.cones import MOMENT_ROWS, ROWS, Cones, force_at, scaled
 from api.mechanics.grip.contacts import GripError, Vector
 from api.mechanics.grip.programme import multiple_from_rest
 
@@ -77,7 +77,7 @@ def worst_by_facets(
     the level force H the rate a·w is at most H |(a·ex, a·ey)| + A a·ez - T a·ezz, so the worst
     direction of each facet is known and nothing is sampled.
     """
-    units = np.array([_unit_columns(cones, position) for position in positions_m])
+    units = _unit_columns(cones, positions_m)
     along = np.einsum("kr,pcr->kpc", facets, units)
     level = load.level_n * np.hypot(along[..., 0], along[..., 1])
     cases = load.cases()
@@ -117,8 +117,12 @@ def worst_by_programme(
     return min(found, key=lambda case: case.multiple)
 
 
-def _unit_columns(cones: Cones, position_m: Vector) -> list[Array]:
-    """Columns of unit forces along x, y, z at a position, and of a unit torque clockwise."""
-    axes: tuple[Vector, ...] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-    forces = [scaled(cones, force_at(axis, position_m)) for axis in axes]
-    return [*forces, scaled(cones, force_at((0.0, 0.0, 0.0), position_m, (0.0, 0.0, -1.0)))]
+def _unit_columns(cones: Cones, positions_m: Sequence[Vector]) -> Array:
+    """Columns of unit forces along x, y, z at positions, and of a unit torque clockwise, (p, 4, 7)."""
+    arms = np.array(positions_m) - cones.centre_m
+    units = np.zeros((len(arms), 4, ROWS))
+    units[:, :3, :3] = np.eye(3)
+    if cones.turns:
+        units[:, :3, MOMENT_ROWS] = np.cross(arms[:, None, :], np.eye(3)) / cones.length_m
+        units[:, 3, MOMENT_ROWS[-1]] = -1 / cones.length_m
+    return units

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -144,6 +144,11 @@ class PlateSolver:
 def solver_of(shape: PlateShape, spacing_m: float) -> PlateSolver:
     bending = bending_basis(grid_of(shape, spacing_m))
     return PlateSolver(shape, bending, stretching_basis(bending), bending_stiffness(bending, shape))
+
+
+def restiffened(solver: PlateSolver, shape: PlateShape) -> PlateSolver:
+    """The same for a plate whose pockets and bars lie in the same places."""
+    return replace(solver, shape=shape, stiffness=bending_stiffness(solver.bending, shape))
 
 
 def _corners(basis: CellBasis) -> tuple[int, int, int]:

@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from api.mechanics.sequence.passes import after_change_batch, run_batch
 from api.mechanics.side_force.cone import Cone
 from api.mechanics.side_force.forces import Frictions, Spreader
 from api.mechanics.side_force.twin import Twin
 from api.mechanics.side_force.wedge import Wedge
 from api.mechanics.whole.assembly import Assembly, Friction, Jack
+from api.mechanics.whole.tightening import Tightened, side_force
 
 Array = npt.NDArray[np.float64]
 DRAWS, SEED = 1000, 20260101
@@ -108,6 +110,24 @@ def draw(assembly: Assembly, count: int = DRAWS) -> Draws:
         np.maximum(random.normal(1, OWN_SHARE, count), 0.3),
         random.uniform(-1, 1, count),
         random.uniform(-1, 1, count),
+    )
+
+
+def link_draws(done: Tightened, drawn: Draws) -> tuple[Array, Array]:
+    """Forces in the links after the passes and when pulled down, (d, m) each."""
+    scale = drawn.plate / drawn.own
+    runs = run_batch(
+        done.bed.interaction, drawn.side_n, done.run.shares, done.run.order, scale=scale
+    )
+    locked = done.locked_bed.interaction
+    return runs.link_n[:, -1], after_change_batch(locked, runs.spread_m, scale)
+
+
+def screw_band(assembly: Assembly, drawn: Draws) -> Spread:
+    """Tension of the screws; NaN for a jack whose force is measured."""
+    usual = [side_force(jack, jack.friction.usual).screw_n for jack in assembly.jacks]
+    return interval(
+        drawn.screw_n, np.array([np.nan if force is None else float(force) for force in usual])
     )
 
 

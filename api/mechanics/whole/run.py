@@ -9,7 +9,8 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from api.mechanics.sequence.passes import after_change_batch, run_batch
+from api.mechanics.contact.rests import Receivers
+from api.mechanics.sequence.passes import Run
 from api.mechanics.whole.assembly import Assembly
 from api.mechanics.whole.bands import (
     BAR_SHARES,
@@ -19,14 +20,23 @@ from api.mechanics.whole.bands import (
     alike,
     draw,
     interval,
+    link_draws,
     pooled,
+    screw_band,
 )
-from api.mechanics.whole.loaded import Loaded, loaded
+from api.mechanics.whole.loaded import Loaded, loaded, with_shares
 from api.mechanics.whole.planning import Plan, plan_of, point_samples
-from api.mechanics.whole.response import Response, State, balance_error, response, rest_state
+from api.mechanics.whole.response import (
+    Response,
+    State,
+    balance_error,
+    pulled_with,
+    response,
+    rest_state,
+)
 from api.mechanics.whole.tightening import (
+    Bed,
     Tightened,
-    side_force,
     targets_n,
     tighten,
     tightening_bed,
@@ -99,8 +109,69 @@ def solved_on(
     """`solve` on a plate that is solved already; rests and studs may have moved."""
     it = response(on, assembly)
     bed = tightening_bed(it, assembly, targets_n(assembly))
-    plan = plan_of(it, assembly, bed, shares, order)
-    tightened = tighten(it, assembly, np.array(plan.shares), np.array(plan.order), bed)
+    return _tightened(it, assembly, bed, plan_of(it, assembly, bed, shares, order))
+
+
+def coarser(found: Solved) -> Solved:
+    """The same order and passes on the coarse grid; what its plan says of itself is that of `found`."""
+    return _planned(response(loaded(found.assembly, COARSE_M), found.assembly), found)
+
+
+def again(near: Solved, changed: Assembly, spacing_m: float = COARSE_M) -> Solved:
+    """The order and passes of `near` on a changed assembly, with all of it that still holds.
+
+    `spacing_m` is that of `near`, for a plate that must be solved anew. The cheapest changes are those
+    of torque and pull, then of rests and studs, of the bars' shares, of anything else. What the plan
+    says of its own worth stays that of `near`. Raises ValueError as `solve` does.
+    """
+    was, it = near.assembly, near.response
+    if changed == was:
+        return near
+    if replace(changed, jacks=was.jacks, tightened_locked=was.tightened_locked) == was:
+        return _planned(it, near, changed)
+    pull_n = was.receivers.pull_n
+    if pull_n > 0 and replace(changed, receivers=_pulling(changed, pull_n)) == was:
+        stronger = pulled_with(it, changed.receivers.pull_n / pull_n)
+        return _planned(stronger, near, changed)
+    return _planned(response(_plate_of(near, changed, spacing_m), changed, it), near, changed)
+
+
+def _plate_of(near: Solved, changed: Assembly, spacing_m: float) -> Loaded:
+    was, on = near.assembly, near.response.on
+    if replace(changed, receivers=was.receivers, jacks=was.jacks, shape=was.shape) != replace(
+        was, tightened_locked=changed.tightened_locked
+    ):
+        return loaded(changed, spacing_m)
+    if changed.shape == was.shape:
+        return on
+    bars = zip(changed.shape.bars, was.shape.bars, strict=False)
+    unshared = tuple(replace(bar, share=old.share) for bar, old in bars)
+    if replace(changed.shape, bars=unshared) == was.shape:
+        return with_shares(on, changed.shape)
+    return loaded(changed, spacing_m)
+
+
+def _planned(it: Response, near: Solved, changed: Assembly | None = None) -> Solved:
+    assembly = near.assembly if changed is None else changed
+    bed = tightening_bed(it, assembly, targets_n(assembly))
+    run = near.tightened.run if _pulls_alike(near, assembly, bed) else None
+    return _tightened(it, assembly, bed, near.plan, run)
+
+
+def _pulls_alike(near: Solved, assembly: Assembly, bed: Bed) -> bool:
+    """Whether every pull does what it did: a plate that lies free does not feel its receivers."""
+    old, new = near.tightened.bed.interaction, bed.interaction
+    return (
+        np.array_equal(new.compliance_m_per_n, old.compliance_m_per_n)
+        and np.array_equal(new.gap_m, old.gap_m)
+        and np.array_equal(targets_n(assembly), targets_n(near.assembly))
+    )
+
+
+def _tightened(
+    it: Response, assembly: Assembly, bed: Bed, plan: Plan, run: Run | None = None
+) -> Solved:
+    tightened = tighten(it, assembly, np.array(plan.shares), np.array(plan.order), bed, run)
     pulled = rest_state(it, pulled=True, closing_m=None)
     poses: dict[Pose, State] = {
         "bare pulled": pulled,
@@ -118,7 +189,7 @@ def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]
     """`coarse` is the same on a coarse grid; `readings` names each point's zero and read pose."""
     drawn = draw(found.assembly)
     usual = targets_n(found.assembly)
-    free, locked = _link_draws(found, drawn)
+    free, locked = link_draws(found.tightened, drawn)
     mean = found.tightened.bed.interaction.jack_forces
     heights = _height_draws(found, coarse, drawn, free, locked)
     taken = [heights[read][:, k] - heights[zero][:, k] for k, (zero, read) in enumerate(readings)]
@@ -128,20 +199,11 @@ def bands(found: Solved, coarse: Solved, readings: tuple[tuple[Pose, Pose], ...]
     ]
     return Bands(
         pooled(drawn.side_n, usual, alike(found.assembly.jacks)),
-        _screw_band(found, drawn),
+        screw_band(found.assembly, drawn),
         interval(mean(locked), mean(found.tightened.locked.link_n)),
         np.minimum(*(np.quantile(force, 0.025, axis=0) for force in (free, locked))),
         interval(np.array(taken).T.reshape(len(free), -1), np.array(expected)),
     )
-
-
-def _link_draws(found: Solved, drawn: Draws) -> tuple[Array, Array]:
-    """Forces in the links after the passes and when pulled down, (d, m) each."""
-    bed, run = found.tightened.bed, found.tightened.run
-    scale = drawn.plate / drawn.own
-    runs = run_batch(bed.interaction, drawn.side_n, run.shares, run.order, scale=scale)
-    locked = found.tightened.locked_bed.interaction
-    return runs.link_n[:, -1], after_change_batch(locked, runs.spread_m, scale)
 
 
 def _height_draws(
@@ -171,27 +233,22 @@ def _shifts(coarse: Solved, drawn: Draws) -> dict[Pose, Array]:
     assembly = coarse.assembly
     total = {pose: np.zeros((len(drawn.pull), len(assembly.points))) for pose in POSES}
     for (less, more), factor in ((_pulls(assembly), drawn.pull), (_bar_ends(assembly), drawn.bars)):
-        low, high = (_again(coarse, changed).heights_m for changed in (less, more))
+        low, high = (again(coarse, changed).heights_m for changed in (less, more))
         for pose in POSES:
             total[pose] += factor[:, None] * (high[pose] - low[pose]) / 2
     return total
 
 
-def _again(coarse: Solved, changed: Assembly) -> Solved:
-    """The same passes on a changed assembly; the plate is solved anew only where it is another."""
-    if changed is coarse.assembly:
-        return coarse
-    plan, on = coarse.plan, coarse.response.on
-    if changed.shape is not coarse.assembly.shape:
-        on = loaded(changed, COARSE_M)
-    return solved_on(on, changed, plan.shares, plan.order)
-
-
 def _pulls(assembly: Assembly) -> tuple[Assembly, Assembly]:
-    pads = assembly.receivers
-    weak = replace(pads, pull_n=pads.pull_n * (1 - PULL_SHARE))
-    strong = replace(pads, pull_n=pads.pull_n * (1 + PULL_SHARE))
-    return replace(assembly, receivers=weak), replace(assembly, receivers=strong)
+    less, more = (
+        replace(assembly, receivers=_pulling(assembly, assembly.receivers.pull_n * factor))
+        for factor in (1 - PULL_SHARE, 1 + PULL_SHARE)
+    )
+    return less, more
+
+
+def _pulling(assembly: Assembly, pull_n: float) -> Receivers:
+    return replace(assembly.receivers, pull_n=pull_n)
 
 
 def _bar_ends(assembly: Assembly) -> tuple[Assembly, Assembly]:
@@ -211,13 +268,6 @@ def _bar_ends(assembly: Assembly) -> tuple[Assembly, Assembly]:
         for share in BAR_SHARES
     )
     return less, more
-
-
-def _screw_band(found: Solved, drawn: Draws) -> Spread:
-    """Tension of the screws; NaN for a jack whose force is measured."""
-    usual = [side_force(jack, jack.friction.usual).screw_n for jack in found.assembly.jacks]
-    tension = np.array([np.nan if force is None else float(force) for force in usual])
-    return pooled(drawn.screw_n, tension, alike(found.assembly.jacks))
 
 
 def accuracy(found: Solved, coarse: Solved) -> Accuracy:

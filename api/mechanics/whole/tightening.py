@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from api.mechanics.sequence.interaction import Interaction
 from api.mechanics.sequence.passes import Run, run_passes
-from api.mechanics.side_force.forces import Frictions, SideForce
+from api.mechanics.side_force.forces import Frictions, SideForce, Spreader
 from api.mechanics.whole.assembly import Assembly, Jack
 from api.mechanics.whole.response import Response, State, bonded, lying, opening_m, rest_state
 
@@ -43,7 +44,13 @@ class Tightened:
 
 def side_force(jack: Jack, friction: float) -> SideForce:
     """At the jack's torque, for one friction of thread, head and face and the usual one of the base."""
-    return jack.spreader.side_force(jack.torque_nm, Frictions.same(friction, jack.base.usual))
+    return _side_force(jack.spreader, jack.torque_nm, friction, jack.base.usual)
+
+
+@lru_cache(maxsize=256)
+def _side_force(spreader: Spreader, torque_nm: float, friction: float, base: float) -> SideForce:
+    """Asked for again and again, of the same few spreaders."""
+    return spreader.side_force(torque_nm, Frictions.same(friction, base))
 
 
 def presses(assembly: Assembly) -> Array:
@@ -87,10 +94,16 @@ def locked_bed(it: Response, assembly: Assembly, snug: State, done: State) -> Be
 
 
 def tighten(
-    it: Response, assembly: Assembly, shares: Array, order: npt.NDArray[np.int64], bed: Bed
+    it: Response,
+    assembly: Assembly,
+    shares: Array,
+    order: npt.NDArray[np.int64],
+    bed: Bed,
+    run: Run | None = None,
 ) -> Tightened:
-    """All passes in this order, then the plate at rest, free and pulled down."""
-    run = run_passes(bed.interaction, targets_n(assembly), shares, order)
+    """All passes in this order, or as they are known to go, then the plate at rest, free and pulled down."""
+    if run is None:
+        run = run_passes(bed.interaction, targets_n(assembly), shares, order)
     closing = presses(assembly) @ run.spread_m + opening_m(it, bed.snug)
     free = rest_state(it, pulled=False, closing_m=closing)
     locked = rest_state(it, pulled=True, closing_m=closing)

@@ -8,16 +8,15 @@ from dataclasses import dataclass
 from api.domain.designs.document import Design
 from api.mechanics.grip.facets import Holdable
 from api.mechanics.sequence.passes import recheck
-from api.mechanics.whole.assembly import Assembly
 from api.mechanics.whole.holding import Held, Piece, contacts_of, tightest
 from api.mechanics.whole.run import (
-    COARSE_M,
     Accuracy,
     Bands,
     Pose,
     Solved,
     accuracy,
     bands,
+    coarser,
     solve,
 )
 from api.mechanics.whole.tightening import targets_n
@@ -50,7 +49,7 @@ def compute(ground: Ground, progress: Progress) -> Computed:
     assembly = assembly_of(ground)
     found = solve(assembly, shares_of(design), order_of(design))
     progress("coarser grid", 0.35)
-    coarse = solve(assembly, found.plan.shares, found.plan.order, COARSE_M)
+    coarse = coarser(found)
     progress("bands", 0.45)
     between = bands(found, coarse, readings_of(design))
     progress("grip", 0.7)
@@ -100,8 +99,3 @@ def holds_of(ground: Ground, side_n: Sequence[float]) -> list[Held | None]:
             known[piece] = contacts_of(piece)
         held.append(tightest(known[piece], piece, force, tools))
     return held
-
-
-def changed(coarse: Solved, assembly: Assembly) -> Solved:
-    """The same plan on a changed assembly, on the coarse grid."""
-    return solve(assembly, coarse.plan.shares, coarse.plan.order, COARSE_M)

@@ -23,10 +23,12 @@ def jacks_of(ground: Ground) -> tuple[Jack, ...]:
     """Every clamp of the design, in its order; clamps of one grease share their friction."""
     ids = sorted({clamp.spec for clamp in ground.design.clamps})
     greases = sorted({_grease_of(ground.specs[name]) for name in ids})
+    spreaders = {name: spreader_of(ground.specs[name]) for name in ids}
     return tuple(
         _jack(
             ground,
             clamp,
+            spreaders[clamp.spec],
             greases.index(_grease_of(ground.specs[clamp.spec])),
             ids.index(clamp.spec),
         )
@@ -34,12 +36,12 @@ def jacks_of(ground: Ground) -> tuple[Jack, ...]:
     )
 
 
-def _jack(ground: Ground, clamp: Clamp, grease: int, kind: int) -> Jack:
+def _jack(ground: Ground, clamp: Clamp, spreader: Spreader, grease: int, kind: int) -> Jack:
     spec = ground.specs[clamp.spec]
     return Jack(
         x_m=clamp.at[0].value,
         y_m=clamp.at[1].value,
-        spreader=spreader_of(spec),
+        spreader=spreader,
         torque_nm=clamp.torque_nm,
         friction=_friction(ground, spec),
         base=JAW_ON_PLATE,

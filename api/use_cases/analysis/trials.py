@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from api.mechanics.whole.assembly import Assembly
-from api.mechanics.whole.run import Solved, solved_on
+from api.mechanics.whole.run import Solved, again
 from api.mechanics.whole.sites import Seat, seats
-from api.use_cases.analysis.computing import Computed, changed
+from api.use_cases.analysis.computing import Computed
 
 TORQUE_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 SPREADS = (0.65, 0.85, 1.0, 1.15, 1.35)
@@ -116,11 +116,8 @@ class Trials:
 
     def _try(self, assembly: Assembly) -> Solved | None:
         """None where the changed design cannot rest or hold."""
-        plan = self.done.coarse.plan
         try:
-            if assembly.shape is self.assembly.shape:
-                return solved_on(self.done.coarse.response.on, assembly, plan.shares, plan.order)
-            return changed(self.done.coarse, assembly)
+            return again(self.done.coarse, assembly)
         except ValueError:
             return None
 
