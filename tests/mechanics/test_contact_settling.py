@@ -107,6 +107,17 @@ def test_equal_legs_in_a_square_share_a_middle_load_alike() -> None:
     assert found.force_n == pytest.approx([2.0] * 4)
 
 
+def test_what_balances_on_two_legs_stands_midway_between_those_it_does_not_touch() -> None:
+    flexibility, _, motions = table([0.0, 1.0, 0.5, 0.5], [0.5, 0.5, 0.0, 1.0])
+    gap = np.array([0.0, 0.0, 3e-6, 1e-6])  # the middle of two legs lies under the load
+    found = settle(flexibility, gap, motions, np.array([-2.0, -1.0, -1.0]))
+    assert found.force_n == pytest.approx([1.0, 1.0, 0.0, 0.0])
+    left = flexibility @ found.force_n + gap + motions @ found.rigid
+    assert left[:2] == pytest.approx([0.0, 0.0], abs=1e-15)
+    assert left[2] == pytest.approx(left[3])
+    assert left[2] > 0
+
+
 @pytest.mark.parametrize("beside", [1.1, 1.5, 5.0])
 def test_a_load_outside_its_legs_tips_it_and_the_sentence_says_what_to_do(beside: float) -> None:
     bed = table([0.0, 1.0, 1.0, 0.0], [0.0, 0.0, 1.0, 1.0])

@@ -84,6 +84,15 @@ def test_a_clamp_with_nothing_behind_it_pushes_the_plate_with_its_own_body() -> 
     assert min(clamp.after_lock_n for clamp in analysis.result.clamps.values()) > 0
 
 
+def test_stops_stand_before_advice_also_where_nothing_is_computed() -> None:
+    found = document(SKETCH)
+    found["point"][0]["at"] = found["station"][0]["at"]
+    found["receivers"]["at"] = at((60, 60))
+    checks = analysed(found).result.checks
+    assert [check.level for check in checks][:2] == ["stop", "advice"]
+    assert "point-covered" in {check.code for check in checks}
+
+
 def at(*places_mm: tuple[float, float]) -> list[list[str]]:
     return [[f"{x} mm", f"{y} mm"] for x, y in places_mm]
 

@@ -16,6 +16,7 @@ BOLD_STEPS = 8
 WARM_STEPS = 6
 TOLERANCE = 1e-6
 HEAVY = 1e4
+SINGULAR = 1e-9
 
 
 class NoEquilibrium(ValueError):
@@ -43,8 +44,9 @@ def settle(
     min 1/2 x'Q x + c'x with R'x = -e, found by non-negative least squares (Lawson and Hanson) with
     the balance as heavy rows, then made exact on the set of pushing forces it leaves. A force within
     1e-6 of the largest counts as none, so a plate that just balances on two points settles; it is
-    kept as it is, and the balance with it. `guess` (n,) is a set that may push, from a state alike:
-    where a few steps lead from it to one that fulfils the conditions, nothing else is tried.
+    kept as it is, and the balance with it. What can still turn on them stands midway in its room.
+    `guess` (n,) is a set that may push, from a state alike: where a few steps lead from it to one that
+    fulfils the conditions, nothing else is tried.
 
     Raises NoEquilibrium where no x >= 0 balances the load.
     """
@@ -71,6 +73,10 @@ def _pursued(
             return None
         force, motion = _exact(flexibility, gap_m, rigid, load, pushing)
         gap = flexibility @ force + gap_m + rigid @ motion
+        turn = _free_turn(rigid[pushing])
+        if turn is not None:
+            motion = motion + turn * _midway(gap[~pushing], (rigid @ turn)[~pushing])
+            gap = flexibility @ force + gap_m + rigid @ motion
         pulls = pushing & (force < -TOLERANCE * np.abs(force).max(initial=1.0))
         opens = ~pushing & (gap < -TOLERANCE * np.abs(gap).max(initial=1e-9))
         if not (pulls.any() or opens.any()):
@@ -123,14 +129,39 @@ def _exact(
     )
     wanted = -np.concatenate([gap_m[on], load]) * scale
     balanced = system * scale[:, None] * scale
-    try:
-        found = np.linalg.solve(balanced, wanted)
-    except LinAlgError:
-        found = lstsq(balanced, wanted)[0]
-    found = found * scale
+    found = _solved(balanced, wanted, singular=_free_turn(rigid[on]) is not None) * scale
     force = np.zeros(len(gap_m))
     force[on] = found[:count]
     return force, np.asarray(found[count:])
+
+
+def _solved(system: Array, wanted: Array, *, singular: bool) -> Array:
+    if not singular:
+        try:
+            return np.asarray(np.linalg.solve(system, wanted))
+        except LinAlgError:
+            pass
+    return np.asarray(lstsq(system, wanted, cond=SINGULAR)[0])
+
+
+def _free_turn(rigid: Array) -> Array | None:
+    """The rigid motion that opens none of these gaps, if there is one: those on one line turn on it."""
+    if not len(rigid):
+        return None
+    size = np.maximum(np.abs(rigid).max(axis=0), 1e-6)
+    _, strength, motions = np.linalg.svd(np.linalg.qr(rigid / size, mode="r"))
+    if len(strength) == 3 and strength[2] > SINGULAR * strength[0]:
+        return None
+    return np.asarray(motions[-1] / size)
+
+
+def _midway(gap: Array, opening: Array) -> float:
+    """How much of a turn stands in the middle of its room: gap + t opening >= 0 on either side."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ends = -gap / opening
+    low = ends[opening > 0].max(initial=-np.inf)
+    high = ends[opening < 0].min(initial=np.inf)
+    return float(low + high) / 2 if np.isfinite(low) and np.isfinite(high) else 0.0
 
 
 def _next(

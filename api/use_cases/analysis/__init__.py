@@ -9,7 +9,7 @@ from api.domain.analyses.guide import Analysis, Guide
 from api.domain.analyses.result import Check, Result, Times
 from api.domain.cautions import CAUTIONS
 from api.domain.designs.document import Design
-from api.domain.designs.findings import Finding
+from api.domain.designs.findings import LEVELS, Finding
 from api.domain.designs.hashing import canonical_json, document_hash
 from api.domain.designs.mass import loaded_mass_kg
 from api.domain.designs.order import tightening_order
@@ -59,7 +59,7 @@ def analyse(
     inputs = inputs_of(design, stores)
     if any(check.level == "stop" for check in checks):
         return Analysis(
-            inputs=inputs, method=METHOD, result=_bare(design, stores, checks), guide=None
+            inputs=inputs, method=METHOD, result=_bare(design, stores, ranked(checks)), guide=None
         )
     try:
         done = compute(ground_of(design, stores), progress)
@@ -67,7 +67,7 @@ def analyse(
         return Analysis(
             inputs=inputs,
             method=METHOD,
-            result=_bare(design, stores, [*checks, _impossible(reason)]),
+            result=_bare(design, stores, ranked([*checks, _impossible(reason)])),
             guide=None,
         )
     progress("findings and remedies", 0.8)
@@ -83,7 +83,6 @@ def _whole(
     points = figures.point_results(design, done.found, done.bands)
     stations = figures.station_results(design, done.found, done.holds)
     told = findings_of(done, clamps, points, stations)
-    ranked = sorted([*told, *checks], key=lambda c: ("stop", "advice", "note").index(c.level))
     plan, names = done.found.plan, [clamp.id for clamp in design.clamps]
     cutting = [
         sentence for held in done.holds if held is not None for sentence in held.load.assumed
@@ -91,7 +90,7 @@ def _whole(
     result = Result(
         design=design.code,
         revision=design.revision,
-        checks=ranked,
+        checks=ranked([*told, *checks]),
         clamps=clamps,
         order=[names[k] for k in plan.order],
         passes=list(plan.shares),
@@ -107,6 +106,11 @@ def _whole(
         cautions=[CAUTIONS],
     )
     return result, figures.guide_of(design, done.found, points)
+
+
+def ranked(checks: Sequence[Check]) -> list[Check]:
+    """Stops first, then advice, then notes."""
+    return sorted(checks, key=lambda check: LEVELS.index(check.level))
 
 
 def _bare(design: Design, stores: Stores, checks: list[Check]) -> Result:
