@@ -13,7 +13,7 @@ import numpy as np
 
 from api.mechanics.sequence.interaction import Bools, Floats, Ints
 
-FIRST_ROWS = 64
+FIRST_ROWS = 256
 MOST_BYTES = 24_000_000
 
 
