@@ -15,6 +15,7 @@ from tests.support.postgres import Cluster, find_binaries
 ROOT = Path(__file__).resolve().parents[1]
 NODE = str(Path(executable.ROOT_DIR, "bin", "node"))
 TSC = (NODE, "web/node_modules/typescript/bin/tsc", "-p")
+WORKERS = "2"
 CHECKS: dict[str, Sequence[str]] = {
     "front end": (sys.executable, "web/build.py"),
     "lint": (sys.executable, "-m", "ruff", "check", "."),
@@ -24,7 +25,7 @@ CHECKS: dict[str, Sequence[str]] = {
     "types of the service worker": (*TSC, "web/tsconfig.worker.json"),
     "types of the front end's tests": (*TSC, "web/tsconfig.tests.json"),
     "tests of the front end": (NODE, "--test", "tests/web/**/*.test.ts"),
-    "tests": (sys.executable, "-m", "pytest"),
+    "tests": (sys.executable, "-m", "pytest", "-n", WORKERS, "--dist", "worksteal"),
 }
 
 

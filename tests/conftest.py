@@ -5,9 +5,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
-from tests.support.postgres import Cluster, create_database, drop_database
+from tests.support.once import made_once
+from tests.support.postgres import Cluster, create_database, drop_database, new_address
 from tests.support.server import Server
+
+# A test is not wrong because the machine was busy while it ran.
+settings.register_profile("tests", settings(), deadline=None)
+settings.load_profile("tests")
 
 CLUSTER = "CLAMPBOOK_TEST_POSTGRES_URL"
 MakeServer = Callable[..., Server]
@@ -35,28 +41,45 @@ def sqlite_url(tmp_path: Path) -> str:
 
 
 @pytest.fixture
-def postgres_url(postgres_cluster: str) -> Iterator[str]:
-    """An empty PostgreSQL database."""
-    url = create_database(postgres_cluster)
+def new_postgres_url(postgres_cluster: str) -> Iterator[str]:
+    """A PostgreSQL database that does not exist yet."""
+    url = new_address(postgres_cluster)
     yield url
     drop_database(url)
 
 
+@pytest.fixture
+def postgres_url(new_postgres_url: str) -> str:
+    """An empty PostgreSQL database."""
+    create_database(new_postgres_url)
+    return new_postgres_url
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
-def database_url(request: pytest.FixtureRequest) -> str:
-    """An empty database of each engine in turn."""
-    name = "sqlite_url" if request.param == "sqlite" else "postgres_url"
+def new_database_url(request: pytest.FixtureRequest) -> str:
+    """A database of each engine in turn that does not exist yet."""
+    name = "sqlite_url" if request.param == "sqlite" else "new_postgres_url"
     url: str = request.getfixturevalue(name)
     return url
+
+
+@pytest.fixture
+def database_url(new_database_url: str) -> str:
+    """An empty database of each engine in turn."""
+    if not new_database_url.startswith("sqlite"):
+        create_database(new_database_url)
+    return new_database_url
 
 
 @pytest.fixture(scope="session")
 def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Data folder of a filled demonstration shop, stopped; copy it before serving from it."""
-    data = tmp_path_factory.mktemp("demo") / "data"
-    with Server(data, command="demo") as server:
-        server.stop()
-    return data
+
+    def make(data: Path) -> None:
+        with Server(data, command="demo") as server:
+            server.stop()
+
+    return made_once(tmp_path_factory, "demo-data", make)
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from api.domain.records import Computation
 from api.paths import share
 from api.settings import Settings
 from api.use_cases import designs
-from tests.support.net import wait_until
+from tests.support.net import get, wait_until
 from tests.support.server import Server
 from tests.support.shop import ENGINEER, Shop, make_shop, stock
 
@@ -23,8 +23,8 @@ STOP_WITHIN_S = 5
 
 
 @pytest.fixture
-def shop(database_url: str, tmp_path: Path) -> Iterator[Shop]:
-    settings = Settings(data=tmp_path / "data", database_url=database_url)
+def shop(new_database_url: str, tmp_path: Path) -> Iterator[Shop]:
+    settings = Settings(data=tmp_path / "data", database_url=new_database_url)
     made = make_shop(settings.database, settings.keys)
     stock(made)
     yield made
@@ -32,8 +32,8 @@ def shop(database_url: str, tmp_path: Path) -> Iterator[Shop]:
 
 
 @pytest.fixture
-def running(server: Callable[..., Server], shop: Shop, database_url: str) -> Server:
-    return server(database_url=database_url).start()
+def running(server: Callable[..., Server], shop: Shop, new_database_url: str) -> Server:
+    return server(database_url=new_database_url).start()
 
 
 def load(shop: Shop) -> None:
@@ -82,11 +82,11 @@ def test_a_computation_survives_a_killed_server_and_its_process_does_not(
     assert stored(shop).state == "running"
     running.start()
     wait_for(shop, lambda one: one.state == "done", "the computation begun anew")
-    assert httpx.get(f"{running.url}/api/designs/SAD-20/C/analysis").json()["revision"] == "C"
+    assert get(f"{running.url}/api/designs/SAD-20/C/analysis").json()["revision"] == "C"
     assert computing(running.pid) == []
 
 
-@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("new_database_url", ["sqlite"], indirect=True)
 def test_a_server_that_computes_answers_and_ends_within_seconds(
     running: Server, shop: Shop
 ) -> None:

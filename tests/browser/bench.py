@@ -9,48 +9,24 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.chromium import PATIENCE_MS
-from tests.support.net import wait_until
+from tests.browser.touches import until_moved, wait_until_open, was_taken, watch
+from tests.support.net import get, wait_until
 
 READING_MM = "0.01"
-# Calls back as soon as `test(before)` is true, looking after every change of the document.
-UNTIL = """([source, given, patience]) => new Promise((found, failed) => {
-  const test = TESTS[source];
-  const watch = new MutationObserver(() => look());
-  const timer = setTimeout(() => { watch.disconnect(); failed(new Error(`never: ${source}`)); }, patience);
-  const look = () => {
-    if (!test(given)) return false;
-    watch.disconnect();
-    clearTimeout(timer);
-    found(true);
-    return true;
-  };
-  const all = {subtree: true, childList: true, attributes: true, characterData: true};
-  if (!look()) watch.observe(document, all);
-})""".replace(
-    "TESTS",
-    """({
-      open: () => document.querySelector('main[data-screen]') && !document.querySelector('.guarded'),
-      moved: (before) => WHERE !== before,
-    })""",
-)
-WHERE = """(() => {
-  const page = document.querySelector('main[data-screen]');
-  const {screen, stepId, aside} = page?.dataset ?? {};
-  return [screen, stepId, aside, page?.querySelector('[data-heading]')?.textContent?.trim()].join('|');
-})()"""
-
-
+HOLD_MS = 800
+TRIES = 5
 BURST = """(keys) => keys.filter((key) => !document.activeElement.dispatchEvent(
   new KeyboardEvent('keydown', {key, bubbles: true, cancelable: true})))"""
-DRAFTS = """() => new Promise((found, failed) => {
+ROWS = """(store) => new Promise((found, failed) => {
   const opening = indexedDB.open('clampbook-bench');
   opening.onerror = () => failed(opening.error);
   opening.onsuccess = () => {
     const db = opening.result;
-    const asked = db.transaction('drafts').objectStore('drafts').getAll();
-    asked.onsuccess = () => { db.close(); found(asked.result.map((pad) => pad.entry.digits)); };
+    const asked = db.transaction(store).objectStore(store).getAll();
+    asked.onsuccess = () => { db.close(); found(asked.result); };
   };
 })"""
+STEP = "(root) => [root.dataset.step, root.dataset.stepId]"
 WORKERS = """() => navigator.serviceWorker.getRegistration('/bench').then((kept) => ({
   active: kept?.active?.state === 'activated', waiting: Boolean(kept?.waiting)}))"""
 
@@ -78,18 +54,11 @@ class Bench:
 
     def ready(self) -> None:
         """Wait until the screen takes touches."""
-        self._until("open")
-
-    def where(self) -> str:
-        place: str = self.page.evaluate(WHERE)
-        return place
+        wait_until_open(self.page)
 
     def step(self) -> Step:
         self.ready()
-        root = self.page.locator("[data-step]").first
-        kind, step_id = root.get_attribute("data-step"), root.get_attribute("data-step-id")
-        assert kind is not None and step_id is not None
-        return Step(kind, step_id)
+        return Step(*self.page.locator("[data-step]").first.evaluate(STEP))
 
     def at(self, step_id: str) -> None:
         expect(self.page.locator("[data-step]").first).to_have_attribute("data-step-id", step_id)
@@ -124,35 +93,55 @@ class Bench:
         self._worker("waiting")
 
     def _worker(self, which: str) -> None:
-        wait_until(
-            lambda: self.page.evaluate(WORKERS)[which], within_s=20, what=f"a worker {which}"
-        )
+        wait_until(lambda: self.page.evaluate(WORKERS)[which], what=f"a worker {which}")
 
     def draft_is_kept(self, digits: str) -> None:
         """Wait until what was typed so far is on the tablet's disk."""
         wait_until(
-            lambda: digits in self.page.evaluate(DRAFTS), within_s=10, what=f"draft of {digits}"
+            lambda: digits in [pad["entry"]["digits"] for pad in self._rows("drafts")],
+            what=f"draft of {digits}",
         )
+
+    def caught_up(self) -> None:
+        """Wait until all that the server has for this tablet has arrived, however many pages it fills."""
+
+        def nothing_left() -> bool:
+            after = max((row["after"] for row in self._rows("server")), default=0)
+            asked = {"after": after, "limit": 1}
+            return bool(get(f"{self.url}/api/sync/pull", params=asked).json()["head"] == after)
+
+        self.ready()
+        wait_until(nothing_left, what="the records of other tablets")
+
+    def _rows(self, store: str) -> list[dict[str, Any]]:
+        rows: list[dict[str, Any]] = self.page.evaluate(ROWS, store)
+        return rows
 
     # touching
 
     def tap(self, target: Locator) -> None:
-        """Touch once the guard after the last screen change is over."""
-        self.ready()
-        target.click()
+        """Touch once the guard after the last screen change is over, again if a new one stopped it."""
+        for _ in range(TRIES):
+            watch(self.page)
+            target.click()
+            if was_taken(self.page):
+                return
+        raise AssertionError(f"The screen kept changing under {target}.")
 
     def go(self, target: Locator) -> None:
         """Touch, and wait for the screen to change."""
-        self.ready()
-        before = self.where()
-        target.click()
-        self._until("moved", before)
+        self.tap(target)
+        until_moved(self.page)
 
     def main(self) -> None:
         self.go(self.main_action)
 
-    def _until(self, what: str, given: Any = None) -> None:
-        self.page.evaluate(UNTIL.replace("WHERE", f"({WHERE})"), [what, given, PATIENCE_MS])
+    def leave(self, target: Locator) -> None:
+        """Touch what loads the page anew."""
+        self.ready()
+        with self.page.expect_navigation():
+            target.click()
+        self.ready()
 
     # the way in
 
@@ -180,7 +169,12 @@ class Bench:
         self.main()
 
     def take_over(self, plate: str = "SAD-20-001", badge: str = "B-01") -> None:
-        """Go on with a half-done setup of another tablet."""
+        """Go on with a half-done setup of another tablet, once all of it is here."""
+        self.caught_up()
+        self.take_over_as_it_is(plate, badge)
+
+    def take_over_as_it_is(self, plate: str = "SAD-20-001", badge: str = "B-01") -> None:
+        """Go on with what is on this tablet, without asking the server."""
         self.choose_plate(plate)
         self.choose_badge(badge)
         self.go(self.find("takeover"))
@@ -212,15 +206,19 @@ class Bench:
         self.main()
 
     def pin(self, digits: str) -> None:
-        """Type the PIN and hold the signature for its 0.8 s."""
+        """Type the PIN and sign."""
         self.keys(digits)
         self.hold_main()
 
     def hold_main(self) -> None:
-        self.ready()
-        before = self.where()
-        self.main_action.click(delay=900)
-        self._until("moved", before)
+        """Hold the main action until the screen answers, which takes 0.8 s at least."""
+        expect(self.main_action).to_be_enabled()
+        watch(self.page, "pointerdown")
+        self.main_action.hover()
+        self.page.mouse.down()
+        lasted_ms = until_moved(self.page)
+        self.page.mouse.up()
+        assert lasted_ms >= HOLD_MS
 
     def give_reason(self) -> None:
         """Touch the first of the ready-made reasons."""

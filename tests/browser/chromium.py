@@ -17,7 +17,7 @@ from playwright.sync_api import (
     WebError,
 )
 
-from tests.support.net import wait_until
+from tests.support.net import PATIENCE_S, wait_until
 
 PROGRAM = "/usr/bin/chromium"
 FLAGS = (
@@ -29,7 +29,7 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
 )
-PATIENCE_MS = 20_000
+PATIENCE_MS = 1000 * PATIENCE_S
 TABLET: ViewportSize = {"width": 1280, "height": 800}
 NO_ANSWER = ("net::ERR_", "ERR_CONNECTION_REFUSED")
 
@@ -81,7 +81,7 @@ class Profile:
         """As when the battery falls out: SIGKILL to the browser, nothing is written any more."""
         process = self._process()
         os.kill(process, signal.SIGKILL)
-        wait_until(lambda: not _alive(process), within_s=20, what=f"end of Chromium {process}")
+        wait_until(lambda: not _alive(process), what=f"end of Chromium {process}")
         self._lock.unlink(missing_ok=True)
 
     def remove(self) -> None:

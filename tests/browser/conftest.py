@@ -1,4 +1,4 @@
-"""One browser and one filled shop for the whole run; servers and tablets of their own for each test."""
+"""One filled shop for the run, one browser for each worker, servers and tablets for each test."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from tests.browser.chromium import PATIENCE_MS, TABLET, Profile, launch
 from tests.browser.office import Office
 from tests.browser.shop_folder import add_plates, copy_folder, fill_folder
 from tests.browser.tablet import KilledTablet, Tablet
+from tests.support.once import made_once
 from tests.support.server import Server
 
 BENCH_SETUPS = 24
@@ -41,21 +42,25 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def filled_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop with little history, which a new tablet fetches quickly."""
-    return fill_folder(tmp_path_factory.mktemp("shop") / "filled", BENCH_SETUPS)
+    return made_once(
+        tmp_path_factory, "bench-shop", lambda folder: fill_folder(folder, BENCH_SETUPS)
+    )
 
 
 @pytest.fixture(scope="session")
 def office_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """A shop with more than a page of history, for tests that only look."""
-    folder = fill_folder(tmp_path_factory.mktemp("office") / "filled", OFFICE_SETUPS)
-    with Server(folder) as started:
+    filled = made_once(
+        tmp_path_factory, "office-shop", lambda folder: fill_folder(folder, OFFICE_SETUPS)
+    )
+    with Server(copy_folder(filled, tmp_path_factory.mktemp("office") / "shop")) as started:
         yield started
 
 
 @pytest.fixture(scope="session")
-def shared_shop(filled_folder: Path) -> Iterator[Server]:
+def shared_shop(filled_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """One running shop for bench tests that leave the server alone; each takes a `plate`."""
-    folder = copy_folder(filled_folder, filled_folder.with_name("shared"))
+    folder = copy_folder(filled_folder, tmp_path_factory.mktemp("shared") / "shop")
     add_plates(folder, SPARE_PLATES)
     with Server(folder) as started:
         yield started

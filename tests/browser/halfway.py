@@ -7,10 +7,9 @@ import json
 import uuid
 from typing import Any
 
-import httpx
-
 from api.domain.events import Event, hash_of, parse
 from api.domain.steps import select
+from tests.support.net import get, post
 from tests.support.script import Tablet
 
 FACTS: dict[str, Any] = {
@@ -26,7 +25,7 @@ class OtherTablet(Tablet):
     def __init__(self, url: str, *, person: str = "B-02") -> None:
         super().__init__(str(uuid.uuid4()), setup=str(uuid.uuid4()), person=person)
         self.url = url
-        self.shop: dict[str, Any] = httpx.get(f"{url}/api/sync/shop").json()
+        self.shop: dict[str, Any] = get(f"{url}/api/sync/shop").json()
         self.sent = 0
 
     def write(self, kind: str, step: str | None = None, /, **data: Any) -> Event:
@@ -82,7 +81,7 @@ class OtherTablet(Tablet):
         """Push what was written since the last time; every event must be stored."""
         texts = self.texts[self.sent :]
         body = {"tablet": self.name, "build": "test", "events": texts}
-        answer = httpx.post(f"{self.url}/api/sync/push", json=body).raise_for_status().json()
+        answer = post(f"{self.url}/api/sync/push", body).raise_for_status().json()
         outcomes = [one["outcome"] for one in answer["results"]]
         assert outcomes == ["stored"] * len(texts), answer
         self.sent = len(self.texts)

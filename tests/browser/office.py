@@ -51,10 +51,15 @@ class Office:
         self.page.get_by_label(label, exact=True).select_option(option)
 
     def press(self, name: str) -> None:
-        self.page.get_by_role("button", name=name, exact=True).click()
+        self._leave(self.page.get_by_role("button", name=name, exact=True))
 
     def follow(self, name: str) -> None:
-        self.page.get_by_role("link", name=name, exact=True).first.click()
+        self._leave(self.page.get_by_role("link", name=name, exact=True).first)
+
+    def _leave(self, target: Locator) -> None:
+        """Click, and wait until the page it leads to is there to its last row."""
+        target.click()
+        self.page.wait_for_load_state()
 
     def upload(self, name: str, text: str) -> None:
         """Choose a file of this name and content on the page for loading designs."""

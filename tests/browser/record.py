@@ -6,11 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
-import httpx
+from tests.support.net import get, wait_until
 
-from tests.support.net import wait_until
-
-ARRIVE_WITHIN_S = 40
 AFTER_SIGNING = {"machine", "unload"}
 ANSWERS = {"step done", "clamp tightened", "reading taken", "signed"}
 
@@ -67,26 +64,26 @@ def open_setup(url: str, plate: str = "SAD-20-001") -> str:
     """The id of the setup that is on a plate now, once its opening has arrived."""
 
     def found() -> str | None:
-        info = httpx.get(f"{url}/api/plates/{plate}").json()
+        info = get(f"{url}/api/plates/{plate}").json()
         return info["open_setup"]["id"] if info["open_setup"] else None
 
-    wait_until(lambda: found() is not None, within_s=ARRIVE_WITHIN_S, what=f"a setup on {plate}")
+    wait_until(lambda: found() is not None, what=f"a setup on {plate}")
     return str(found())
 
 
 def record(url: str, setup: str) -> Record:
-    return Record(httpx.get(f"{url}/api/setups/{setup}").raise_for_status().json())
+    return Record(get(f"{url}/api/setups/{setup}").raise_for_status().json())
 
 
 def plate_state(url: str, plate: str = "SAD-20-001") -> str:
-    return str(httpx.get(f"{url}/api/plates/{plate}").json()["state"])
+    return str(get(f"{url}/api/plates/{plate}").json()["state"])
 
 
 def wait_for_verdict(url: str, setup: str, verdict: str = "confirmed") -> None:
     """The last signature is judged by the server, after its answer to the tablet."""
 
     def arrived() -> bool:
-        answer = httpx.get(f"{url}/api/setups/{setup}")
+        answer = get(f"{url}/api/setups/{setup}")
         return answer.is_success and Record(answer.json()).verdicts[-1:] == [verdict]
 
-    wait_until(arrived, within_s=ARRIVE_WITHIN_S, what=f"a {verdict} signature of {setup}")
+    wait_until(arrived, what=f"a {verdict} signature of {setup}")

@@ -90,7 +90,7 @@ def test_a_reading_out_of_limits_is_taken_again_blind_with_a_reason_and_judged_b
     expect(bench.page.locator("section.do")).not_to_contain_text("0.08")
     bench.type_number("0.07")
     bench.enter()
-    bench.main_action.click()
+    bench.tap(bench.main_action)
     expect(bench.find("number")).to_have_text("+0.07")
     bench.give_reason()
     bench.main()

@@ -47,11 +47,12 @@ def test_two_tablets_offline_on_one_step_give_two_answers_that_a_named_person_se
     first.all_on_server()
     setup = open_setup(shop.url)
     second.open()
+    second.caught_up()
     expect(second.find("plate", "SAD-20-001")).to_contain_text("B-01")
     for each in (first, second):
         each.complaints.server_may_vanish = True
     shop.stop()
-    second.take_over(badge="B-02")
+    second.take_over_as_it_is(badge="B-02")
     second.main()
     first.main()
 

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 
-import httpx
 from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 
 from tests.browser.chromium import launch
@@ -19,6 +18,7 @@ from tests.browser.office import Office
 from tests.browser.office_pages import office_pages
 from tests.browser.tablet import Tablet
 from tests.browser.tour import Tour
+from tests.support.net import get
 from tests.support.server import Server
 
 SIZES: tuple[ViewportSize, ...] = (
@@ -45,7 +45,7 @@ def camera(page: Page, out: Path, part: str) -> Callable[[str], None]:
 
 def free_plate(url: str) -> str:
     """A plate of the demonstration's main design that a setup can be started on."""
-    plates = httpx.get(f"{url}/api/plates").raise_for_status().json()["plates"]
+    plates = get(f"{url}/api/plates").raise_for_status().json()["plates"]
     free = [one["serial"] for one in plates if (one["design"], one["state"]) == (DESIGN, "free")]
     if not free:
         raise SystemExit(f"No plate of {DESIGN} is free at {url}; finish or abandon a setup first.")

@@ -17,7 +17,7 @@ from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from tests.cli.conftest import Run
-from tests.support.net import free_port
+from tests.support.net import PATIENCE_S, free_port, get
 from tests.support.server import Server
 
 STOP_WITHIN_S = 5
@@ -50,15 +50,15 @@ def test_the_first_start_makes_an_owner_and_shows_the_secrets_only_once(server: 
 
 def test_a_killed_server_starts_again_on_its_port_with_its_records(server: Server) -> None:
     server.start()
-    before = httpx.get(f"{server.url}/api/health").json()["epoch"]
+    before = get(f"{server.url}/api/health").json()["epoch"]
     server.kill()
     server.start()
-    assert httpx.get(f"{server.url}/api/health").json()["epoch"] == before
+    assert get(f"{server.url}/api/health").json()["epoch"] == before
 
 
 def test_an_open_stream_does_not_keep_a_stopped_server_alive(server: Server) -> None:
     server.start()
-    with httpx.stream("GET", f"{server.url}/api/sync/hints", timeout=10) as stream:
+    with httpx.stream("GET", f"{server.url}/api/sync/hints", timeout=PATIENCE_S) as stream:
         assert next(stream.iter_lines()).startswith("event: head")
         asked = time.monotonic()
         assert server.stop() in {0, -signal.SIGTERM}
@@ -71,7 +71,7 @@ def test_the_demonstration_is_filled_once_and_kept(demo_data: Path, tmp_path: Pa
     before = records_of(data)
     with Server(data, command="demo") as server:
         printed = server.log.read_text()
-        assert httpx.get(f"{server.url}/api/plates").status_code == httpx.codes.OK
+        assert get(f"{server.url}/api/plates").status_code == httpx.codes.OK
     assert before[1] > 1000
     assert records_of(data) == before
     assert "B-01   operator  4101         bench-b01" in printed
@@ -130,7 +130,7 @@ def test_a_shop_on_postgresql_is_served_checked_and_dumped(
     run: Run, data: Path, postgres_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with Server(data, database_url=postgres_url) as server:
-        answer = httpx.get(f"{server.url}/api/health").json()
+        answer = get(f"{server.url}/api/health").json()
     assert answer["database"] == "postgresql"
     monkeypatch.setenv("CLAMPBOOK_DATABASE_URL", postgres_url)
     assert "postgresql, form" in run("doctor").output

@@ -4,15 +4,13 @@ from collections.abc import Iterator
 
 import pytest
 
-from api.paths import share
-from api.storage import migrate
 from api.storage.engine import Database
+from tests.support.filled import filled, migrated
 
 
 @pytest.fixture
-def database(database_url: str) -> Iterator[Database]:
+def database(new_database_url: str) -> Iterator[Database]:
     """A migrated, empty database."""
-    made = Database(database_url)
-    migrate.upgrade(made, share("migrations"))
+    made = filled(new_database_url, migrated)
     yield made
     made.close()

@@ -79,17 +79,27 @@ class Cluster:
                 return
 
 
-def create_database(cluster_url: str) -> str:
-    """Make an empty database in the cluster and return its address."""
-    name = f"t{uuid.uuid4().hex}"
-    _execute(cluster_url, f'create database "{name}"')
-    return cluster_url + name
+def new_address(cluster_url: str) -> str:
+    """The address of a database that is not in the cluster yet."""
+    return f"{cluster_url}t{uuid.uuid4().hex}"
+
+
+def create_database(url: str, like: str = "") -> None:
+    """Make a database: empty, or a copy of the database `like`, to which nobody is connected."""
+    cluster_url, name = _parts(url)
+    template = f' template "{_parts(like)[1]}"' if like else ""
+    _execute(cluster_url, f'create database "{name}"{template}')
 
 
 def drop_database(url: str) -> None:
-    """Remove a database made by `create_database`, whoever is still connected."""
-    cluster_url, _, name = url.rpartition("/")
-    _execute(f"{cluster_url}/", f'drop database if exists "{name}" with (force)')
+    """Remove a database if it is there, whoever is still connected."""
+    cluster_url, name = _parts(url)
+    _execute(cluster_url, f'drop database if exists "{name}" with (force)')
+
+
+def _parts(url: str) -> tuple[str, str]:
+    cluster_url, slash, name = url.rpartition("/")
+    return cluster_url + slash, name
 
 
 def find_binaries() -> Path:

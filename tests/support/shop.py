@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import tempfile
 from base64 import b64encode
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -25,6 +26,7 @@ from api.use_cases.demo.stores import KINDS, items
 from api.use_cases.ports import Means
 from api.use_cases.records import verdicts
 from tests.support.analyser import QuickAnalyser
+from tests.support.filled import filled
 from tests.support.script import REVISION_HASH, Tablet, layout, steps_of
 
 STEPS = steps_of(layout())
@@ -105,27 +107,31 @@ def covered_texts(tablet: Tablet, events: list[Event]) -> list[tuple[Event, str]
 
 
 def make_shop(url: str, keys_folder: Path) -> Shop:
-    """The shop on an empty database."""
-    database = Database(url)
-    migrate.upgrade(database, share("migrations"))
+    """The shop on a database that does not exist yet."""
+    return _open(filled(url, _fill), keys_folder)
+
+
+def _open(database: Database, keys_folder: Path) -> Shop:
     clock, keys, analyser = SteppedClock(), load_or_make(keys_folder), QuickAnalyser()
     means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser)
-    shop = Shop(database, clock, keys, means, analyser)
-    _fill(shop)
-    return shop
+    return Shop(database, clock, keys, means, analyser)
 
 
-def _fill(shop: Shop) -> None:
-    with shop.uow as uow:
-        for person in CREW:
-            uow.people.save(person)
-        for badge, pin in PINS.items():
-            credentials.set_secret(uow, shop.means, badge, "pin", pin)
-        uow.designs.save(revision(shop.clock.now()))
-        uow.plates.save(Plate(serial="SAD-20-001", design="SAD-20"))
-        uow.commit()
-    stores.save_item(shop.uow, shop.means, "tool", TOOL, OWNER)
-    stores.save_item(shop.uow, shop.means, "indicator", INDICATOR, OWNER)
+def _fill(database: Database) -> None:
+    """What every shop here begins with; nothing of it depends on the sealing key."""
+    migrate.upgrade(database, share("migrations"))
+    with tempfile.TemporaryDirectory() as keys_folder:
+        shop = _open(database, Path(keys_folder))
+        with shop.uow as uow:
+            for person in CREW:
+                uow.people.save(person)
+            for badge, pin in PINS.items():
+                credentials.set_secret(uow, shop.means, badge, "pin", pin)
+            uow.designs.save(revision(shop.clock.now()))
+            uow.plates.save(Plate(serial="SAD-20-001", design="SAD-20"))
+            uow.commit()
+        stores.save_item(shop.uow, shop.means, "tool", TOOL, OWNER)
+        stores.save_item(shop.uow, shop.means, "indicator", INDICATOR, OWNER)
 
 
 def stock(shop: Shop) -> None:

@@ -11,7 +11,7 @@ from tests.support.shop import Shop, make_shop
 
 
 @pytest.fixture
-def shop(database_url: str, tmp_path: Path) -> Iterator[Shop]:
-    made = make_shop(database_url, tmp_path / "keys")
+def shop(new_database_url: str, tmp_path: Path) -> Iterator[Shop]:
+    made = make_shop(new_database_url, tmp_path / "keys")
     yield made
     made.database.close()

@@ -11,7 +11,7 @@ import httpx
 import uvicorn
 from fastapi import FastAPI
 
-from tests.support.net import wait_until
+from tests.support.net import PATIENCE_S, wait_until
 
 
 @contextmanager
@@ -26,15 +26,15 @@ def serving(app: FastAPI) -> Iterator[str]:
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
     thread.start()
     try:
-        wait_until(lambda: server.started, within_s=20, what="start of the application")
+        wait_until(lambda: server.started, what="start of the application")
         yield f"http://127.0.0.1:{port}"
     finally:
         server.should_exit = True
-        thread.join(20)
+        thread.join(PATIENCE_S)
         listener.close()
 
 
 @contextmanager
 def client_of(app: FastAPI) -> Iterator[httpx.Client]:
-    with serving(app) as address, httpx.Client(base_url=address, timeout=20) as client:
+    with serving(app) as address, httpx.Client(base_url=address, timeout=PATIENCE_S) as client:
         yield client

@@ -14,7 +14,7 @@ import pytest
 
 from api.app import create_app
 from api.settings import Settings
-from tests.support.net import free_port, wait_until
+from tests.support.net import PATIENCE_S, free_port, post, wait_until
 from tests.support.script import Tablet
 from tests.support.server import Server
 from tests.support.shop import STEPS, Shop, make_shop
@@ -25,8 +25,8 @@ NTH = 7
 
 
 @pytest.fixture
-def configured(database_url: str, tmp_path: Path) -> Settings:
-    return Settings(data=tmp_path / "data", database_url=database_url)
+def configured(new_database_url: str, tmp_path: Path) -> Settings:
+    return Settings(data=tmp_path / "data", database_url=new_database_url)
 
 
 @pytest.fixture
@@ -55,10 +55,10 @@ def test_a_server_killed_around_a_commit_has_kept_what_it_committed_and_no_more(
     words = [str(configured.data), configured.database, str(port), when, str(NTH)]
     process = subprocess.Popen([sys.executable, "-m", "tests.support.dying", *words])
     try:
-        wait_until(lambda: answers(port), within_s=60, what="start of the server")
+        wait_until(lambda: answers(port), what="start of the server")
         with pytest.raises(httpx.TransportError):
-            httpx.post(f"http://127.0.0.1:{port}/api/sync/push", json=body(tablet), timeout=30)
-        assert process.wait(20) == -9
+            post(f"http://127.0.0.1:{port}/api/sync/push", body(tablet))
+        assert process.wait(PATIENCE_S) == -9
     finally:
         process.kill()
         process.wait()
@@ -87,15 +87,15 @@ def test_a_server_with_an_open_stream_ends_within_five_seconds(
     lines: list[str] = []
 
     def listen() -> None:
-        with httpx.stream("GET", f"{running.url}/api/sync/hints", timeout=30) as stream:
+        with httpx.stream("GET", f"{running.url}/api/sync/hints", timeout=PATIENCE_S) as stream:
             lines.extend(stream.iter_lines())
 
     thread = threading.Thread(target=listen)
     thread.start()
-    wait_until(lambda: bool(lines), within_s=10, what="a first hint")
+    wait_until(lambda: bool(lines), what="a first hint")
     began = time.monotonic()
     running.stop()
     assert time.monotonic() - began < 5
-    thread.join(5)
+    thread.join(PATIENCE_S)
     assert not thread.is_alive()
     assert lines[0] == "event: head"

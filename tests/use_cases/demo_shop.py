@@ -15,12 +15,12 @@ from api.paths import share
 from api.security.pins import ArgonPins
 from api.security.sealing import PublicKey, load_or_make
 from api.security.tokens import RandomTokens
-from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.demo import fill
 from api.use_cases.demo.filling import silent
 from api.use_cases.ports import Means
+from tests.support.filled import filled, migrated
 from tests.support.shop import SteppedClock
 from tests.use_cases.known_points import KnownPoints
 
@@ -73,8 +73,7 @@ class DemoShop:
 
 
 def empty_shop(url: str, keys: Path) -> DemoShop:
-    database = Database(url)
-    migrate.upgrade(database, share("migrations"))
+    database = filled(url, migrated)
     secrets = ArgonPins(), load_or_make(keys), RandomTokens()
     means = Means(SteppedClock(), *secrets, KnownPoints())
     return DemoShop(database, means)

@@ -17,7 +17,7 @@ from tests.support.shop import ENGINEER, LEAD, Shop, stock
 FOLDER = share("seed_data")
 FILE = (FOLDER / "designs/SAD-20-B.toml").read_text().replace('revision = "B"', 'revision = "C"')
 # For rules that no database has a part in; the queue itself is tested on both engines.
-on_one_engine = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+on_one_engine = pytest.mark.parametrize("new_database_url", ["sqlite"], indirect=True)
 
 
 @pytest.fixture

@@ -33,8 +33,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DemoShop]:
 
 
 @pytest.fixture
-def fresh(database_url: str, tmp_path: Path) -> Iterator[DemoShop]:
-    made = empty_shop(database_url, tmp_path / "keys")
+def fresh(new_database_url: str, tmp_path: Path) -> Iterator[DemoShop]:
+    made = empty_shop(new_database_url, tmp_path / "keys")
     yield made
     made.database.close()
 

@@ -13,8 +13,8 @@ from tests.support.site import client_of
 
 
 @pytest.fixture
-def configured(database_url: str, tmp_path: Path) -> Settings:
-    return Settings(data=tmp_path / "data", database_url=database_url)
+def configured(new_database_url: str, tmp_path: Path) -> Settings:
+    return Settings(data=tmp_path / "data", database_url=new_database_url)
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ import httpx
 
 from api.use_cases import stores
 from tests.routes.api.test_reading import assert_problem
+from tests.support.net import PATIENCE_S
 from tests.support.script import Tablet
 from tests.support.shop import OWNER, STEPS, TOOL, Shop
 
@@ -111,7 +112,9 @@ def test_an_absurd_body_is_refused_cheaply(client: httpx.Client) -> None:
 
 def test_a_sender_of_too_long_a_body_is_let_finish_and_hears_why(client: httpx.Client) -> None:
     """`http.client` stops at the first broken pipe, where httpx would go on to the answer."""
-    sender = http.client.HTTPConnection(client.base_url.host, client.base_url.port, timeout=20)
+    sender = http.client.HTTPConnection(
+        client.base_url.host, client.base_url.port, timeout=PATIENCE_S
+    )
     for _ in range(5):
         sender.request("POST", "/api/sync/push", body=b"x" * 20_000_000)
         answer = sender.getresponse()
@@ -182,9 +185,9 @@ def test_a_hint_follows_a_push(client: httpx.Client, shop: Shop) -> None:
 
     thread = threading.Thread(target=listen)
     thread.start()
-    assert ready.wait(10)
+    assert ready.wait(PATIENCE_S)
     pushed = client.post("/api/sync/push", json=body(tablet)).json()
-    assert hinted.wait(10)
-    thread.join(10)
+    assert hinted.wait(PATIENCE_S)
+    thread.join(PATIENCE_S)
     assert heads[0]["head"] == 0
     assert heads[-1]["head"] == pushed["head"]

@@ -21,24 +21,25 @@ from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.demo import fill
 from tests.routes.office.visitor import Site, Visitor
 from tests.support.analyser import QuickAnalyser
+from tests.support.filled import Fill, filled
+from tests.support.once import made_once
 from tests.support.site import client_of
 
 SETUPS = 8
 TODAY = dt.date(2026, 11, 24)
 
 
-def make_shop(settings: Settings) -> None:
-    """Fills the empty database that the settings name."""
-    with closing(Database(settings.database)) as database:
-        migrate.upgrade(database, share("migrations"))
-        fill(
-            lambda: SqlUnitOfWork(database),
-            means_for(settings),
-            load_or_make(settings.keys),
-            share("seed_data"),
-            TODAY,
-            setups=SETUPS,
-        )
+def fill_shop(database: Database, settings: Settings) -> None:
+    """Fills an empty database; PINs are sealed with the key that the settings name."""
+    migrate.upgrade(database, share("migrations"))
+    fill(
+        lambda: SqlUnitOfWork(database),
+        means_for(settings),
+        load_or_make(settings.keys),
+        share("seed_data"),
+        TODAY,
+        setups=SETUPS,
+    )
 
 
 @contextmanager
@@ -53,27 +54,44 @@ def opened(settings: Settings) -> Iterator[Site]:
 
 
 @pytest.fixture(scope="session")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def filled_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A filled data folder, to be copied and never opened."""
-    folder = tmp_path_factory.mktemp("filled") / "data"
-    make_shop(Settings(data=folder, database_url=""))
-    return folder
+
+    def make(folder: Path) -> None:
+        settings = Settings(data=folder, database_url="")
+        with closing(Database(settings.database)) as database:
+            fill_shop(database, settings)
+
+    return made_once(tmp_path_factory, "office-data", make)
+
+
+@pytest.fixture(scope="session")
+def fill_again(filled_data: Path) -> Fill:
+    """Fills another database, with the key in the filled data folder."""
+    settings = Settings(data=filled_data, database_url="")
+    return lambda database: fill_shop(database, settings)
 
 
 @pytest.fixture
-def site(filled: Path, tmp_path: Path) -> Iterator[Site]:
+def site(filled_data: Path, tmp_path: Path) -> Iterator[Site]:
     """The shop on SQLite."""
     folder = tmp_path / "data"
-    shutil.copytree(filled, folder)
+    shutil.copytree(filled_data, folder)
     with opened(Settings(data=folder, database_url="")) as made:
         yield made
 
 
 @pytest.fixture
-def each_site(database_url: str, tmp_path: Path) -> Iterator[Site]:
+def each_site(
+    new_database_url: str, fill_again: Fill, filled_data: Path, tmp_path: Path
+) -> Iterator[Site]:
     """The shop on SQLite and on PostgreSQL."""
-    settings = Settings(data=tmp_path / "data", database_url=database_url)
-    make_shop(settings)
+    folder = tmp_path / "data"
+    shutil.copytree(filled_data, folder)
+    settings = Settings(data=folder, database_url="")
+    if not new_database_url.startswith("sqlite"):
+        settings = Settings(data=folder, database_url=new_database_url)
+        filled(new_database_url, fill_again).close()
     with opened(settings) as made:
         yield made
 

@@ -16,7 +16,7 @@ from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.ports import Means
 from tests.support.analyser import QuickAnalyser
-from tests.support.net import wait_until
+from tests.support.net import PATIENCE_S, wait_until
 
 TOKEN = re.compile(r'name="csrf" value="([0-9a-f]{64})"')
 
@@ -35,7 +35,7 @@ class Site:
     @contextmanager
     def visitor(self, badge: str = "") -> Iterator[Visitor]:
         """Someone with a browser of their own, signed in when a badge is given."""
-        with httpx.Client(base_url=self.url, timeout=20) as client:
+        with httpx.Client(base_url=self.url, timeout=PATIENCE_S) as client:
             visitor = Visitor(client)
             if badge:
                 answer = visitor.sign_in(badge)
