@@ -11,8 +11,11 @@ import pytest
 
 from api.domain.analyses.guide import Analysis
 from api.domain.analyses.result import Check
+from api.domain.designs.reading import read_design
 from api.domain.designs.writing import write_design
-from tests.use_cases.analysis_cases import Document, Sketch, analysed, document, read
+from api.use_cases.analysis import analyse
+from tests.support.three_bars import three_bars
+from tests.use_cases.analysis_cases import STORES, Document, Sketch, analysed, document, read
 
 SKETCH = Sketch(clamps=(1, 1))
 
@@ -236,3 +239,12 @@ def test_no_number_that_is_none_comes_through_a_file(
     assert reading.design is None
     assert all(stop.message and stop.fix for stop in reading.stops)
     assert reading.stops
+
+
+def test_a_torque_that_no_wrench_of_the_stores_can_set_stops_the_design_but_is_computed() -> None:
+    reading = read_design(three_bars(torque=1.2), "design.toml", STORES)
+    assert reading.design is not None
+    analysis = analyse(reading.design, STORES, reading.findings, lambda _words, _share: None)
+    assert "no-tool" in stops_of(analysis)
+    assert analysis.result.clamps["C1"].side_n.usual > 0
+    assert analysis.result.map is not None

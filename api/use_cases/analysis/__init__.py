@@ -25,6 +25,27 @@ METHOD = "1"
 """Raised whenever the same inputs may give other figures."""
 
 
+STILL_COMPUTED = frozenset(
+    {
+        "unknown-grease",
+        "contact-too-high",
+        "overlap",
+        "engagement-too-long",
+        "engagement-too-short",
+        "finish-above-torque",
+        "torque-above-cap",
+        "torque-unusual",
+        "unit-slip",
+        "no-tool",
+        "passes",
+        "indicator-too-coarse",
+        "read-before-zero",
+        "state-never-reached",
+    }
+)
+"""Stops of the checker that leave enough of a design to compute it; the others break its build."""
+
+
 def inputs_of(design: Design, stores: Stores) -> str:
     """Hash over all that goes into a computation: design, specs, greases, materials and method."""
     ground = ground_of(design, stores)
@@ -51,13 +72,17 @@ def inputs_of(design: Design, stores: Stores) -> str:
 def analyse(
     design: Design, stores: Stores, findings: Sequence[Finding], progress: Progress
 ) -> Analysis:
-    """What was found, the checker's own findings first; what cannot work comes back as a stop."""
+    """What was found, with the checker's own findings; what cannot work comes back as a stop.
+
+    A torque no wrench of the stores can set, or one above its limit, stops a design, but it is computed
+    all the same: the figures show what is wrong with it.
+    """
     checks = [
         Check(code=f.code, level=f.level, subject=f.subject, message=f.message, fix=f.fix)
         for f in findings
     ]
     inputs = inputs_of(design, stores)
-    if any(check.level == "stop" for check in checks):
+    if any(check.level == "stop" and check.code not in STILL_COMPUTED for check in checks):
         return Analysis(
             inputs=inputs, method=METHOD, result=_bare(design, stores, ranked(checks)), guide=None
         )
