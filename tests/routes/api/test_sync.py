@@ -191,3 +191,11 @@ def test_a_hint_follows_a_push(client: httpx.Client, shop: Shop) -> None:
     thread.join(PATIENCE_S)
     assert heads[0]["head"] == 0
     assert heads[-1]["head"] == pushed["head"]
+
+
+def test_a_parameter_given_twice_is_refused_since_either_could_be_meant(
+    client: httpx.Client,
+) -> None:
+    answer = client.get("/api/sync/pull?after=7&after=0")
+    problem = assert_problem(answer, 422, "parameter-repeated")
+    assert problem["detail"] == "The parameter 'after' is given 2 times. Give it once."
