@@ -14,11 +14,11 @@ from rich.progress import BarColumn, Progress, TextColumn
 
 from api.cli.designs import read_file, shelf_of
 from api.cli.output import complaints, console, plainly, say, stop
-from api.cli.printing import check_of, print_findings, print_result
+from api.cli.printing import print_findings, print_result
 from api.cli.report import ReportError, write_report
 from api.cli.shop import DataOption, settings_from
 from api.domain.analyses.guide import Analysis
-from api.domain.analyses.result import Result, Times
+from api.domain.analyses.result import Result, Times, check_of
 from api.domain.cautions import CAUTIONS
 from api.domain.designs import Design, Finding, Reading, read_design
 from api.domain.stores import Stores

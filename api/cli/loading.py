@@ -11,15 +11,14 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 from api.analysing import OwnProcess
 from api.cli.designs import read_file
 from api.cli.output import complaints, console, plainly, say, stop
-from api.cli.printing import check_of, print_findings
+from api.cli.printing import print_findings
 from api.cli.shop import DataOption, current, settings_from
-from api.domain.analyses.result import Result
+from api.domain.analyses.result import Result, check_of, worst_first
 from api.domain.analyses.verdict import conclusion_of
 from api.domain.errors import ClampbookError
 from api.domain.people import Action, Person, may
 from api.domain.records import Computation, Revision
 from api.means import means_for
-from api.pictures.words import worst_first
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import analyses
 from api.use_cases.designs import load_design

@@ -10,28 +10,18 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from api.domain.analyses.result import Check, Result
+from api.domain.analyses.result import Check, Result, worst_first
 from api.domain.designs import Design, Finding
 from api.pictures.facts import facts, solver_line
 from api.pictures.tables import Column, tables
 from api.pictures.tables import Table as Figures
-from api.pictures.words import said, sentence, worst_first
+from api.pictures.words import said, sentence
 
 LEVEL_STYLES = {"stop": "bold red", "advice": "bold", "note": ""}
 FIX_STYLE, SOFT = "blue", "dim"
 INDENT = 8
 FEW_WORDS = 14
 GAP = 2
-
-
-def check_of(finding: Finding) -> Check:
-    return Check(
-        code=finding.code,
-        level=finding.level,
-        subject=finding.subject,
-        message=finding.message,
-        fix=finding.fix,
-    )
 
 
 def print_findings(console: Console, checks: Iterable[Check], findings: Sequence[Finding]) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from api.domain.analyses.result import Check, Result
+from api.domain.analyses.result import Check, Result, worst_first
 from api.domain.cautions import CAUTIONS
 from api.domain.designs import Design
 from api.domain.designs.findings import Level
@@ -18,7 +18,7 @@ from api.pictures.grips import grips
 from api.pictures.maps import LARGE, SMALL, Picture, bow_map, change_map, changes_of, states_of
 from api.pictures.order import order_on_plan
 from api.pictures.readings import readings
-from api.pictures.words import said, sentence, worst_first
+from api.pictures.words import said, sentence
 
 LEVEL_WORDS: dict[Level, str] = {"stop": "Stop", "advice": "Advice", "note": "Note"}
 

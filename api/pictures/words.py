@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterable
 
 from api.domain.analyses.result import Check
-from api.domain.designs.findings import LEVELS
 
 NONE = "none"
 _PRINTED = {"N*m": "N·m", "lbf*in": "lbf·in", "lbf*ft": "lbf·ft", "um": "µm", "urad": "µrad"}
@@ -102,7 +101,3 @@ def said(check: Check) -> str:
     if not name or re.search(rf"(?<!\w){re.escape(name)}(?!\w)", check.message):
         return sentence(check.message)
     return sentence(f"{check.subject}: {check.message}")
-
-
-def worst_first(checks: Iterable[Check]) -> list[Check]:
-    return sorted(checks, key=lambda check: LEVELS.index(check.level))

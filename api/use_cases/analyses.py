@@ -10,9 +10,8 @@ from time import monotonic
 from typing import Any
 
 from api.domain.analyses.guide import Analysis
-from api.domain.analyses.result import Check, Result
+from api.domain.analyses.result import Result, check_of, worst_first
 from api.domain.designs import Design, Finding, read_design
-from api.domain.designs.findings import LEVELS
 from api.domain.errors import AnalysisEnded, AnalysisFailed, Clash, NotFound, Unavailable
 from api.domain.people import Action, Person, require
 from api.domain.records import Computation, Revision
@@ -176,11 +175,7 @@ def findings_of(revision: Revision, stores: Stores) -> list[Finding]:
 
 def with_findings(result: Result, findings: Sequence[Finding]) -> Result:
     """The result with the checker's findings among its own, the worst first."""
-    told = [
-        Check(code=one.code, level=one.level, subject=one.subject, message=one.message, fix=one.fix)
-        for one in findings
-    ]
-    checks = sorted([*told, *result.checks], key=lambda one: LEVELS.index(one.level))
+    checks = worst_first([*map(check_of, findings), *result.checks])
     return result.model_copy(update={"checks": checks})
 
 

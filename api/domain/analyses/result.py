@@ -6,12 +6,13 @@ and typical data; bands (`low`, `usual`, `high`) are 95 % intervals.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
 from api.domain.designs.document import State
-from api.domain.designs.findings import Level
+from api.domain.designs.findings import LEVELS, Finding, Level
 
 LimitedBy = Literal["clamp rating", "screw", "thread in the plate", "none known"]
 Verdict = Literal["within", "undecided", "beyond"]
@@ -38,6 +39,22 @@ class Check(Value):
     subject: str
     message: str
     fix: str
+
+
+def check_of(finding: Finding) -> Check:
+    """What the checker said of a file, without its place in the file."""
+    return Check(
+        code=finding.code,
+        level=finding.level,
+        subject=finding.subject,
+        message=finding.message,
+        fix=finding.fix,
+    )
+
+
+def worst_first(checks: Iterable[Check]) -> list[Check]:
+    """Stops, then advice, then notes; each kind in the order it came."""
+    return sorted(checks, key=lambda check: LEVELS.index(check.level))
 
 
 class ClampResult(Value):

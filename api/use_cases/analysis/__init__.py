@@ -6,10 +6,10 @@ import hashlib
 from collections.abc import Sequence
 
 from api.domain.analyses.guide import Analysis, Guide
-from api.domain.analyses.result import Check, Result, Times
+from api.domain.analyses.result import Check, Result, Times, check_of, worst_first
 from api.domain.cautions import CAUTIONS
 from api.domain.designs.document import Design
-from api.domain.designs.findings import LEVELS, Finding
+from api.domain.designs.findings import Finding
 from api.domain.designs.hashing import canonical_json, document_hash
 from api.domain.designs.mass import loaded_mass_kg
 from api.domain.designs.order import tightening_order
@@ -77,14 +77,14 @@ def analyse(
     A torque no wrench of the stores can set, or one above its limit, stops a design, but it is computed
     all the same: the figures show what is wrong with it.
     """
-    checks = [
-        Check(code=f.code, level=f.level, subject=f.subject, message=f.message, fix=f.fix)
-        for f in findings
-    ]
+    checks = [check_of(finding) for finding in findings]
     inputs = inputs_of(design, stores)
     if any(check.level == "stop" and check.code not in STILL_COMPUTED for check in checks):
         return Analysis(
-            inputs=inputs, method=METHOD, result=_bare(design, stores, ranked(checks)), guide=None
+            inputs=inputs,
+            method=METHOD,
+            result=_bare(design, stores, worst_first(checks)),
+            guide=None,
         )
     try:
         done = compute(ground_of(design, stores), progress)
@@ -92,7 +92,7 @@ def analyse(
         return Analysis(
             inputs=inputs,
             method=METHOD,
-            result=_bare(design, stores, ranked([*checks, _impossible(reason)])),
+            result=_bare(design, stores, worst_first([*checks, _impossible(reason)])),
             guide=None,
         )
     progress("findings and remedies", 0.8)
@@ -115,7 +115,7 @@ def _whole(
     result = Result(
         design=design.code,
         revision=design.revision,
-        checks=ranked([*told, *checks]),
+        checks=worst_first([*told, *checks]),
         clamps=clamps,
         order=[names[k] for k in plan.order],
         passes=list(plan.shares),
@@ -131,11 +131,6 @@ def _whole(
         cautions=[CAUTIONS],
     )
     return result, figures.guide_of(design, done.found, points)
-
-
-def ranked(checks: Sequence[Check]) -> list[Check]:
-    """Stops first, then advice, then notes."""
-    return sorted(checks, key=lambda check: LEVELS.index(check.level))
 
 
 def _bare(design: Design, stores: Stores, checks: list[Check]) -> Result:

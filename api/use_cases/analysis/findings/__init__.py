@@ -14,22 +14,25 @@ def findings(
     points: dict[str, PointResult],
     stations: dict[str, StationResult],
 ) -> list[Check]:
-    """Stops first, then advice, then notes."""
+    """By what they are about; the caller puts the worst first."""
     remedies = Remedies(done)
-    found = [
+    return [
         *forces.ratings(done, clamps),
         *forces.losses(done, remedies),
         *forces.gains(done, clamps),
         *forces.movers(done),
+        *forces.order(done),
+        *forces.proof(done, clamps),
+        *forces.hidden_losses(done),
         *plate.receivers(done),
         *plate.points(done, points, remedies),
         *part.seats(done, stations, remedies),
         *grip.holds(done, remedies),
         *grip.washed_out(done, clamps),
         *part.leaning_faces(done),
+        *part.hard_parts(done),
         *part.marks(done),
         *part.squeeze(done),
         *grip.cuts(done),
         *computation.accuracy(done),
     ]
-    return sorted(found, key=lambda check: ("stop", "advice", "note").index(check.level))

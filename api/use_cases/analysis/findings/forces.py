@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from api.domain.analyses.result import Check, ClampResult
+from api.domain.designs.specs import thread_of_spec
+from api.mechanics.screws.limits import proof_share
+from api.mechanics.side_force.forces import Frictions
+from api.mechanics.side_force.twin import Twin
+from api.mechanics.side_force.wedge import Wedge
 from api.use_cases.analysis.computing import Computed
 from api.use_cases.analysis.remedies import Remedies
 from api.use_cases.analysis.sentences import kn, listed, passes, percent, times
 
-KEPT, GAINED, LOOSE = 0.9, 1.15, 0.02
+KEPT, GAINED, LOOSE, NEAR_PROOF = 0.9, 1.15, 0.02, 0.75
 
 
 def ratings(done: Computed, clamps: dict[str, ClampResult]) -> Iterator[Check]:
@@ -117,3 +122,66 @@ def movers(done: Computed) -> Iterator[Check]:
         message=f"{done.movers} of {count} screws are expected to turn in a re-check pass",
         fix="add a pass at full torque; each mover asks for one anyway",
     )
+
+
+def order(done: Computed) -> Iterator[Check]:
+    """What the order that was searched gains over going row by row."""
+    plan = done.found.plan
+    if not plan.searched:
+        return
+    hands = (
+        f"the hand travels {plan.travel_m:.1f} m instead of {plan.rows_travel_m:.1f} m"
+        if plan.travel_m < plan.rows_travel_m
+        else f"the hand travels {plan.travel_m:.1f} m"
+    )
+    yield Check(
+        code="order-found",
+        level="note",
+        subject="tightening",
+        message=f"in the order found, the clamp that loses most keeps {percent(plan.least_share)} of its "
+        f"force, row by row {percent(plan.rows_least_share)}; {hands}",
+        fix="the steps follow this order; write an order into the file to fix another one",
+    )
+
+
+def proof(done: Computed, clamps: dict[str, ClampResult]) -> Iterator[Check]:
+    """Screws near their proof load at the low end of friction; the worst is told."""
+    shares = []
+    for clamp in done.ground.design.clamps:
+        spec, screw = done.ground.specs[clamp.spec], clamps[clamp.id].screw_n
+        thread = thread_of_spec(spec)
+        if thread is not None and spec.strength is not None and screw is not None:
+            shares.append((float(proof_share(thread, spec.strength, screw.high)), clamp.id))
+    share, name = max(shares, default=(0.0, ""))
+    if share > NEAR_PROOF:
+        yield Check(
+            code="screw-near-proof",
+            level="advice",
+            subject=f"clamp {name}",
+            message=f"with friction at its low end, the screw of {name} is pulled to {percent(share)} of its "
+            "proof load",
+            fix=f"lower its torque by {percent(1 - NEAR_PROOF / share)}, or use a stronger screw",
+        )
+
+
+def hidden_losses(done: Computed) -> Iterator[Check]:
+    """Wedges keep their side force while the screw slackens, so a re-check cannot see it."""
+    for clamp, jack in zip(done.ground.design.clamps, done.found.assembly.jacks, strict=True):
+        if not isinstance(jack.spreader, Wedge | Twin):
+            continue
+        usual = Frictions.same(jack.friction.usual, jack.base.usual)
+        share = max(0.0, float(jack.spreader.held_share(usual)))
+        until = (
+            f"until the screw is down to about {percent(share)} of its tension"
+            if share > 0
+            else "even with the screw slack: it locks itself"
+        )
+        yield Check(
+            code="recheck-sees-little",
+            level="note",
+            subject=f"clamp {clamp.id}",
+            message=f"a wedge like {clamp.id} keeps pressing {until}, so a wrench that does not move in the "
+            "re-check says little about the side force, and the reverse",
+            fix="loosen such a clamp with a tap, and check its force on a gauge when that is due",
+        )
+        return

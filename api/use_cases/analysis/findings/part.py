@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 from api.domain.analyses.result import Check, StationResult
 from api.domain.designs.document import Station
+from api.mechanics.grip.friction import HARD_PART_NOTE, HARD_PART_PA
 from api.mechanics.grip.hertz import LineContact, contact_modulus_pa, line_contact
 from api.mechanics.grip.two_sided import squeeze_m
-from api.mechanics.grip.undercut import round_down_force
+from api.mechanics.grip.undercut import flat_down_force, round_down_force
 from api.use_cases.analysis.anchors import half_part_m, lean_of
 from api.use_cases.analysis.computing import Computed
 from api.use_cases.analysis.pieces import piece_of
 from api.use_cases.analysis.remedies import Remedies
-from api.use_cases.analysis.sentences import kn, mm
+from api.use_cases.analysis.sentences import kn, listed, mm
 
 NOTABLE_SQUEEZE = 0.5  # of the smallest tolerance
 
@@ -56,19 +57,20 @@ def leaning_faces(done: Computed) -> Iterator[Check]:
         if not leaning & set(station.between):
             continue
         lean = lean_of(done.ground, station)
+        force = float(done.found.tightened.locked.link_n[_index(done, station)])
+        piece = piece_of(done.ground, station)
+        stop = piece.first if not piece.first.pressed else piece.second
         if lean is None:
+            flat = flat_down_force(force, stop.friction)
             yield Check(
                 code="undercut-on-flat",
                 level="note",
                 subject=f"station {station.id}",
-                message="an undercut face touches flat stock at an edge only and pulls it down by "
-                "friction alone",
+                message="an undercut face touches flat stock at an edge only; friction alone decides its "
+                f"down-force, anything from {kn(flat.least_n)} to {kn(flat.most_n)}",
                 fix="count on no down-force; check with a feeler that each part is down",
             )
             return
-        force = float(done.found.tightened.locked.link_n[_index(done, station)])
-        piece = piece_of(done.ground, station)
-        stop = piece.first if not piece.first.pressed else piece.second
         down = round_down_force(force, lean[0].undercut.value, stop.friction)
         if down.least_n < 0:
             yield Check(
@@ -80,6 +82,21 @@ def leaning_faces(done: Computed) -> Iterator[Check]:
                 fix="tap every part down before the last pass, and check with a feeler",
             )
             return
+
+
+def hard_parts(done: Computed) -> Iterator[Check]:
+    """Serrated stops against parts they cannot bite into."""
+    design = done.ground.design
+    strength_pa = done.ground.stores.materials[design.part.material].yield_mpa * 1e6
+    serrated = [stop.id for stop in design.stops if stop.face != "smooth"]
+    if serrated and strength_pa > HARD_PART_PA:
+        yield Check(
+            code="too-hard-to-bite",
+            level="advice",
+            subject=f"stop {listed(serrated)}",
+            message=HARD_PART_NOTE.rstrip("."),
+            fix="use smooth, well fitting faces and more force, or soften the part",
+        )
 
 
 def marks(done: Computed) -> Iterator[Check]:
