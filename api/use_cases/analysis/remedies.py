@@ -18,6 +18,7 @@ from api.use_cases.analysis.trials import Measure, Trial, Trials
 
 ENOUGH_KEPT, ENOUGH_HOLD, MOST_PASSES, NOTICEABLE = 0.9, 2.0, 4, 0.02
 NO_CHANGE = "no single change of torque, receivers or plate thickness tried here is enough; change the layout"
+NO_KEEPING = "no other order, more passes or locking first keeps more; let fewer clamps share a stop"
 
 
 class Remedies:
@@ -37,7 +38,7 @@ class Remedies:
         now = min(self.kept(self.done.found))
         options = [*self._other_order(), *self._more_passes(), *self._locked()]
         told = [words for words, kept in options if kept > now + NOTICEABLE]
-        return ", or ".join(told) if told else NO_CHANGE
+        return ", or ".join(told) if told else NO_KEEPING
 
     def _other_order(self) -> list[tuple[str, float]]:
         found = self.done.found
