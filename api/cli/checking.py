@@ -18,8 +18,7 @@ from api.cli.printing import print_findings, print_result
 from api.cli.report import ReportError, write_report
 from api.cli.shop import DataOption, settings_from
 from api.domain.analyses.guide import Analysis
-from api.domain.analyses.result import Result, Times, check_of
-from api.domain.cautions import CAUTIONS
+from api.domain.analyses.result import Result, check_of, uncomputed
 from api.domain.designs import Design, Finding, Reading, read_design
 from api.domain.stores import Stores
 from api.pictures.facts import counted_findings
@@ -78,31 +77,10 @@ def check(
 def checked_of(reading: Reading, stores: Stores, compute: Analyse) -> Checked:
     """What the file says and what is computed from it; without a design, the findings alone."""
     if reading.design is None:
-        return Checked(reading, _only(reading), "")
+        return Checked(reading, uncomputed([*map(check_of, reading.findings)]), "")
     with _progress() as told:
         analysis = compute(reading.design, stores, reading.findings, told)
     return Checked(reading, analysis.result, analysis.method)
-
-
-def _only(reading: Reading) -> Result:
-    return Result(
-        design="",
-        revision="",
-        checks=[check_of(finding) for finding in reading.findings],
-        clamps={},
-        order=[],
-        passes=[],
-        pulls=0,
-        movers_expected=0,
-        points={},
-        stations={},
-        map=None,
-        mass_kg=None,
-        time=Times(cycle_s=None, per_part_s=None, walk_away_s=None),
-        assumed=[],
-        solver=None,
-        cautions=[CAUTIONS],
-    )
 
 
 @contextmanager

@@ -6,11 +6,12 @@ and typical data; bands (`low`, `usual`, `high`) are 95 % intervals.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from api.domain.cautions import CAUTIONS
 from api.domain.designs.document import State
 from api.domain.designs.findings import LEVELS, Finding, Level
 
@@ -162,3 +163,25 @@ class Result(Value):
     @property
     def stops(self) -> list[Check]:
         return [check for check in self.checks if check.level == "stop"]
+
+
+def uncomputed(checks: Sequence[Check], design: str = "", revision: str = "") -> Result:
+    """A result of which only the checks are known."""
+    return Result(
+        design=design,
+        revision=revision,
+        checks=list(checks),
+        clamps={},
+        order=[],
+        passes=[],
+        pulls=0,
+        movers_expected=0,
+        points={},
+        stations={},
+        map=None,
+        mass_kg=None,
+        time=Times(cycle_s=None, per_part_s=None, walk_away_s=None),
+        assumed=[],
+        solver=None,
+        cautions=[CAUTIONS],
+    )

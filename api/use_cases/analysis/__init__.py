@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 
 from api.domain.analyses.guide import Analysis, Guide
-from api.domain.analyses.result import Check, Result, Times, check_of, worst_first
+from api.domain.analyses.result import Check, Result, check_of, uncomputed, worst_first
 from api.domain.cautions import CAUTIONS
 from api.domain.designs.document import Design
 from api.domain.designs.findings import Finding
@@ -135,26 +135,14 @@ def _whole(
 
 def _bare(design: Design, stores: Stores, checks: list[Check]) -> Result:
     """What can be said of a design that is not computed."""
-    known = all(
-        material in stores.materials for material in (design.plate.material, design.part.material)
-    )
-    return Result(
-        design=design.code,
-        revision=design.revision,
-        checks=checks,
-        clamps={},
-        order=tightening_order(design),
-        passes=list(design.tightening.passes),
-        pulls=len(design.clamps) * len(design.tightening.passes),
-        movers_expected=0,
-        points={},
-        stations={},
-        map=None,
-        mass_kg=loaded_mass_kg(design, stores) if known else None,
-        time=Times(cycle_s=None, per_part_s=None, walk_away_s=None),
-        assumed=[],
-        solver=None,
-        cautions=[CAUTIONS],
+    passes = list(design.tightening.passes)
+    return uncomputed(checks, design.code, design.revision).model_copy(
+        update={
+            "order": tightening_order(design),
+            "passes": passes,
+            "pulls": len(design.clamps) * len(passes),
+            "mass_kg": loaded_mass_kg(design, stores),
+        }
     )
 
 
