@@ -18,7 +18,9 @@ from api.use_cases.analysis.trials import Measure, Trial, Trials
 
 ENOUGH_KEPT, ENOUGH_HOLD, MOST_PASSES, NOTICEABLE = 0.9, 2.0, 4, 0.02
 NO_CHANGE = "no single change of torque, receivers or plate thickness tried here is enough; change the layout"
-NO_KEEPING = "no other order, more passes or locking first keeps more; let fewer clamps share a stop"
+NO_KEEPING = (
+    "no other order, more passes or locking first keeps more; let fewer clamps share a stop"
+)
 
 
 class Remedies:
