@@ -10,26 +10,28 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from api.mechanics.cutting.kienzle import (
-    cutting_power_w,
-    feed_per_tooth_m,
-    feed_speed_m_s,
-    integrated_mean_total_n,
     mean_chip_m,
-    mean_specific_force_pa,
     mean_tooth_n,
     mean_total_n,
-    peak_tooth_n,
-    removal_rate_m3_s,
     runout_feed_factor,
     specific_force_pa,
-    spindle_speed_per_s,
     tangential_n,
     teeth_in_cut,
-    thickest_chip_m,
 )
 from api.mechanics.cutting.mills import CutError, MillCut, arc_of
 from api.mechanics.cutting.power_integrals import sine_power_cosine_integral, sine_power_integral
 from api.mechanics.cutting.tooth_sum import tooth_sum
+from tests.mechanics.forms.milling import (
+    cutting_power_w,
+    feed_per_tooth_m,
+    feed_speed_m_s,
+    integrated_mean_total_n,
+    mean_specific_force_pa,
+    peak_tooth_n,
+    removal_rate_m3_s,
+    spindle_speed_per_s,
+    thickest_chip_m,
+)
 
 FOUR_DIGITS = 5e-5
 

@@ -1,33 +1,28 @@
-"""Closed forms of a two-sided grip, Hertz contact, probability and friction: worked values."""
+"""Closed forms of a two-sided grip, Hertz contact and friction: worked values."""
 
-from math import atan, degrees, radians, tan
+from math import radians
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from api.mechanics.grip.contacts import GripError
 from api.mechanics.grip.friction import FACES, HARD_PART_PA, ON_PLATE, face_friction
 from api.mechanics.grip.hertz import contact_modulus_pa, line_contact
-from api.mechanics.grip.probability import any_of, factor_for, reliability_index, slip_probability
-from api.mechanics.grip.two_sided import (
+from api.mechanics.grip.squeeze import squeeze_m
+from api.mechanics.grip.undercut import (
+    flat_down_force,
+    round_down_force,
+)
+from tests.mechanics.forms.two_sided import (
     plate_friction_n,
     round_torsion_nm,
     slip_hold_n,
     slip_share,
-    squeeze_m,
     stop_opens_at_n,
     strip_limit_moment_nm,
     strip_opening_moment_nm,
     tipping_moment_nm,
     vee_normal_n,
-)
-from api.mechanics.grip.undercut import (
-    draft_limit_rad,
-    flat_down_force,
-    is_squeezed_out,
-    round_down_force,
 )
 
 FOUR_DIGITS = 5e-5
@@ -116,65 +111,6 @@ def test_a_line_contact_carries_its_force_by_its_pressure() -> None:
 def test_a_squeezed_block_is_shortened_by_the_worked_amount() -> None:
     shortened = squeeze_m(SIDE_N, 60e-3, 40e-3 * 25e-3, 68.9e9)
     assert shortened * 1e6 == pytest.approx(6.96661829, rel=1e-8)
-
-
-@pytest.mark.parametrize(
-    ("factor", "index", "probability"),
-    [
-        (1.5, 1.283, 0.0997134673),
-        (2.0, 2.19368362, 0.0141313379),
-        (2.5, 2.900, 0.0018669501),
-        (3.0, 3.47680684, 0.00025371162),
-    ],
-)
-def test_a_safety_factor_has_its_worked_probability_of_slip(
-    factor: float, index: float, probability: float
-) -> None:
-    assert reliability_index(factor, 0.25, 0.20) == pytest.approx(index, rel=4e-4)
-    assert slip_probability(factor, 0.25, 0.20) == pytest.approx(probability, rel=1e-7)
-
-
-def test_one_slip_in_ten_thousand_needs_the_worked_factor() -> None:
-    assert factor_for(1e-4, 0.25, 0.20) == pytest.approx(3.239, rel=2e-4)
-    assert any_of(1e-4, 8) == pytest.approx(8e-4)
-    assert any_of(0.5, 8) == 1
-
-
-@given(st.floats(1e-6, 0.5), st.floats(0.01, 0.6), st.floats(0.0, 0.6))
-def test_the_factor_for_a_probability_gives_that_probability_back(
-    probability: float, hold: float, load: float
-) -> None:
-    factor = factor_for(probability, hold, load)
-    assert slip_probability(factor, hold, load) == pytest.approx(probability, rel=1e-6)
-
-
-def test_the_probability_agrees_with_a_drawn_sample() -> None:
-    rng = np.random.default_rng(11)
-    sigma_hold, sigma_load = np.sqrt(np.log1p([0.25**2, 0.20**2]))
-    hold = 2.0 * np.exp(sigma_hold * rng.standard_normal(400_000))
-    load = np.exp(sigma_load * rng.standard_normal(400_000))
-    assert float((load > hold).mean()) == pytest.approx(slip_probability(2, 0.25, 0.20), rel=0.05)
-
-
-def test_a_probability_needs_scatter_and_a_value_between_0_and_1() -> None:
-    with pytest.raises(GripError, match="spread"):
-        slip_probability(2, 0, 0)
-    with pytest.raises(GripError, match="between 0 and 1"):
-        factor_for(1.0, 0.25, 0.2)
-
-
-@pytest.mark.parametrize(("friction", "limit_deg"), [(0.15, 8.5), (0.10, 5.7)])
-def test_the_largest_draft_a_face_holds_is_its_friction_angle(
-    friction: float, limit_deg: float
-) -> None:
-    assert degrees(draft_limit_rad(friction)) == pytest.approx(limit_deg, rel=0.01)
-
-
-def test_a_draft_of_15_degrees_stays_at_high_friction_and_is_squeezed_out_at_low() -> None:
-    assert tan(radians(15)) == pytest.approx(0.268, rel=1e-3)
-    assert not is_squeezed_out(radians(15), 0.5)
-    assert is_squeezed_out(radians(15), 0.15)
-    assert atan(0.268) == pytest.approx(draft_limit_rad(0.268))
 
 
 def test_friction_bands_hold_95_of_100_surfaces_around_their_median() -> None:

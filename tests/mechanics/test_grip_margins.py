@@ -13,9 +13,10 @@ from api.mechanics.grip.cones import Wrench, force_at, weight_at
 from api.mechanics.grip.contacts import Contacts, GripError, Patch, Vector, spread
 from api.mechanics.grip.facets import Holdable, holdable
 from api.mechanics.grip.margins import margins
-from api.mechanics.grip.programme import NOT_HELD, largest_multiple
+from api.mechanics.grip.programme import NOT_HELD
 from api.mechanics.grip.tool_load import ToolLoad
-from api.mechanics.grip.two_sided import slip_hold_n
+from tests.mechanics.forms.programme import largest_multiple
+from tests.mechanics.forms.two_sided import slip_hold_n
 from tests.mechanics.grip_pieces import (
     CONTACT_M,
     CORNERS,

@@ -7,11 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from api.mechanics.screws.geometry import Thread, mean_bearing_m, uniform_bearing_m
+from api.mechanics.screws.geometry import Thread, mean_bearing_m
 from api.mechanics.screws.limits import proof_load_n
 from api.mechanics.screws.sizes import THREADS
 from api.mechanics.screws.strength_classes import KSI_PA, proof_pa, tensile_pa, yield_pa
 from api.mechanics.screws.values import ImpossibleInput
+from tests.mechanics.forms.screws import uniform_bearing_m
 
 LBF_N, INCH_MM = 4.4482216152605, 25.4
 

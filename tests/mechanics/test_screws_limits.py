@@ -8,22 +8,13 @@ import numpy as np
 import pytest
 
 from api.mechanics.screws.geometry import mean_bearing_m
-from api.mechanics.screws.limits import (
-    proof_share,
-    tension_at_yield_n,
-    torque_at_yield_nm,
-    von_mises_pa,
-)
+from api.mechanics.screws.limits import proof_share, tension_at_yield_n, torque_at_yield_nm
 from api.mechanics.screws.sizes import THREADS
 from api.mechanics.screws.stripping import full_threads, least_engagement_m, strip_tension_n
 from api.mechanics.screws.taper import slide_angle_rad, tapered_arm_m
-from api.mechanics.screws.tension import (
-    tension_by_nut_factor_n,
-    tension_n,
-    thread_arm_m,
-    torque_nm,
-)
+from api.mechanics.screws.tension import tension_n, thread_arm_m, torque_nm
 from api.mechanics.screws.values import ImpossibleInput
+from tests.mechanics.forms.screws import tension_by_nut_factor_n, von_mises_pa
 
 M8 = THREADS["M8"]
 

@@ -13,19 +13,21 @@ from api.mechanics.screws.geometry import Thread
 from api.mechanics.screws.sizes import THREADS
 from api.mechanics.screws.tension import (
     headed_arm_m,
-    iso_16047_arm_m,
     linear_arm_m,
+    tension_n,
+    thread_arm_m,
+    torque_nm,
+)
+from api.mechanics.screws.values import ImpossibleInput
+from tests.mechanics.forms.screws import (
+    iso_16047_arm_m,
     loosening_torque_nm,
     nut_factor,
     tension_by_nut_factor_n,
     tension_gain_n,
-    tension_n,
-    thread_arm_m,
     torque_by_nut_factor_nm,
-    torque_nm,
     torque_split,
 )
-from api.mechanics.screws.values import ImpossibleInput
 
 M8 = THREADS["M8"]
 LBF_IN_NM, LBF_N, INCH_M = 0.1129848290276167, 4.4482216152605, 0.0254

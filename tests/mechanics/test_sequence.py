@@ -1,18 +1,15 @@
 """Interaction of jacks: worked values, linear response, and what cannot be."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from api.mechanics.sequence.contact import solve_contact
 from api.mechanics.sequence.interaction import Interaction, InteractionError
-from api.mechanics.sequence.linear import (
-    carry,
-    compensated_targets,
-    interaction_matrix,
-    link_carry,
-    step,
-)
+from api.mechanics.sequence.linear import carry, link_carry, step
 from api.mechanics.sequence.passes import after_change, recheck, run_passes
+from tests.mechanics.forms.interaction import compensated_targets, interaction_matrix
 from tests.mechanics.sequence_cases import (
     FLAT_M_PER_N,
     FREE_M_PER_N,
@@ -138,11 +135,11 @@ def test_a_recheck_on_the_locked_plate_after_tightening_it_free_finds_nobody_low
 
 def test_warming_and_settling_are_changes_of_gap() -> None:
     steel = FLAT_M_PER_N * 68.9 / 205.0
-    warm = rows_sharing_stops(1, steel).with_gap(np.array([-26.18e-6]))
+    warm = replace(rows_sharing_stops(1, steel), gap_m=np.array([-26.18e-6]))
     assert after_change(warm, np.zeros(1)).link_n[0] == pytest.approx(2252.130355, rel=1e-4)
     flat = rows_sharing_stops(1, FLAT_M_PER_N)
     tight = run_passes(flat, np.array([6000.0]), ONE, np.arange(1))
-    settled = after_change(flat.with_gap(np.array([5e-6])), tight.spread_m)
+    settled = after_change(replace(flat, gap_m=np.array([5e-6])), tight.spread_m)
     assert 6000.0 - settled.link_n[0] == pytest.approx(413.3724418372108, rel=1e-10)
 
 

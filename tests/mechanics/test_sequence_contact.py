@@ -1,5 +1,7 @@
 """Links that part: complementarity, Gauss-Seidel, the ratchet, and batches."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -39,7 +41,7 @@ def assert_complementary(it: Interaction, link_n: Floats, spread_m: Floats) -> N
 def test_forces_and_gaps_are_never_negative_and_never_both(problem: Problem, seed: int) -> None:
     it, _ = problem
     rng = np.random.default_rng(seed)
-    it = it.with_gap(rng.uniform(-5e-5, 5e-5, it.links))
+    it = replace(it, gap_m=rng.uniform(-5e-5, 5e-5, it.links))
     spread = rng.uniform(-1e-4, 3e-4, it.jacks)
     found = solve_contact(it, spread)
     assert_complementary(it, found.link_n, spread)
@@ -112,7 +114,7 @@ def test_repeated_passes_converge_to_the_targets_where_jacks_only_unload(
     run = run_passes(it, target, np.ones(60), np.arange(jacks))
     least = (run.jack_n / target).min(axis=1)
     assert least[-1] == pytest.approx(1.0, abs=1e-6)
-    assert (np.diff(least) >= -1e-12).all()
+    assert (np.diff(least) >= -1e-9).all()
     assert run.jack_n.max(axis=0) == pytest.approx(target, rel=1e-6)
 
 
@@ -148,7 +150,7 @@ def test_a_jack_starts_where_an_earlier_one_left_its_gap() -> None:
 
 
 def test_a_gap_that_presses_before_any_jack_is_turned_counts_from_the_start() -> None:
-    it = random_interaction(4, 6, 4, 0.5).with_gap(np.array([-4e-5, 0, 0, 2e-5, 0, -1e-5]))
+    it = replace(random_interaction(4, 6, 4, 0.5), gap_m=np.array([-4e-5, 0, 0, 2e-5, 0, -1e-5]))
     run = run_passes(it, np.full(4, 1000.0), np.ones(1), np.arange(4))
     assert run.before_n[0, 0] == pytest.approx(
         float(it.jack_forces(solve_contact(it, np.zeros(4)).link_n)[0]), rel=1e-9

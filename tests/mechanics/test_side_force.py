@@ -12,9 +12,9 @@ from api.mechanics.screws.tension import thread_arm_m
 from api.mechanics.screws.values import Values
 from api.mechanics.side_force.cone import Cone
 from api.mechanics.side_force.forces import Frictions
-from api.mechanics.side_force.locking import self_locking_one_face_rad, self_locking_rad
 from api.mechanics.side_force.twin import Twin
 from api.mechanics.side_force.wedge import Wedge
+from tests.mechanics.forms.screws import efficiency
 
 M10, M12 = THREADS["M10"], THREADS["M12"]
 USUAL = Frictions.same(0.12, base=0.15)
@@ -44,7 +44,7 @@ def test_a_cone_at_25_newton_metres() -> None:
     assert four(force.side_n) == 12040
     normal = force.screw_n / device.tension_per_normal(USUAL)
     assert normal == pytest.approx(12572.846621244726, rel=1e-12)
-    assert 100 * device.efficiency(25, USUAL) == pytest.approx(4.053768087693068, rel=1e-12)
+    assert 100 * efficiency(device, 25, USUAL) == pytest.approx(4.053768087693068, rel=1e-12)
 
 
 def test_most_of_the_torque_of_a_cone_goes_into_its_friction() -> None:
@@ -134,12 +134,6 @@ def test_half_the_friction_gives_two_and_a_half_times_the_side_force() -> None:
     assert sides[0] / sides[1] == pytest.approx(2.4523455241644494, rel=1e-12)
 
 
-def test_wedges_flatter_than_their_friction_stay_in() -> None:
-    assert np.degrees(self_locking_rad(0.12)) == pytest.approx(6.84277341263094, rel=1e-12)
-    both = np.degrees(self_locking_one_face_rad(0.12, 0.12))
-    assert both == pytest.approx(13.68554682526188, rel=1e-12)
-
-
 # At 15 degrees and friction 0.12 two thirds of the tension can go before the side force falls.
 def test_a_screw_loses_most_of_its_tension_before_the_side_force_falls() -> None:
     assert four(TWIN.held_share(USUAL)) == 0.3576
@@ -147,7 +141,8 @@ def test_a_screw_loses_most_of_its_tension_before_the_side_force_falls() -> None
 
 
 def test_a_wedge_flatter_than_its_friction_angle_holds_with_a_slack_screw() -> None:
-    limit = float(self_locking_rad(0.12))
+    limit = math.atan(0.12)
+    assert math.degrees(limit) == pytest.approx(6.84277341263094, rel=1e-12)
     for kind in (Wedge, Twin):
         assert kind(M12, 0.999 * limit).held_share(USUAL) == 0
         assert 0 < kind(M12, 1.001 * limit).held_share(USUAL) < 0.01
@@ -194,4 +189,4 @@ def test_slotted_jaws_are_bent_before_they_press(
     touch = slotted.torque_nm(0.0, USUAL)
     assert slotted.side_force(touch, USUAL).side_n == pytest.approx(0, abs=1e-9)
     assert slotted.side_force(0.5 * touch, USUAL).side_n == 0
-    assert slotted.efficiency(20, USUAL) < plain.efficiency(20, USUAL)
+    assert efficiency(slotted, 20, USUAL) < efficiency(plain, 20, USUAL)

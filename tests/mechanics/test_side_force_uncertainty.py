@@ -17,15 +17,17 @@ from api.mechanics.screws.torque_tools import permitted_deviation
 from api.mechanics.screws.values import ImpossibleInput, Values
 from api.mechanics.side_force.forces import Frictions
 from api.mechanics.side_force.scatter import (
-    alpha_of_log_sigma,
     alpha_of_scatter,
     log_sigma_of_alpha,
-    log_sigma_of_relative,
     log_sigma_of_scatter,
     rectangular,
-    scatter_of_alpha,
 )
 from api.mechanics.side_force.wedge import Wedge
+from tests.mechanics.forms.scatter import (
+    alpha_of_log_sigma,
+    log_sigma_of_relative,
+    scatter_of_alpha,
+)
 
 
 @dataclass(frozen=True)

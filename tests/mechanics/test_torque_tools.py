@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from api.mechanics.screws.torque_tools import ToolType, permitted_deviation
 from api.mechanics.screws.values import ImpossibleInput
-from api.mechanics.screws.wrench import torque_at_screw, wrench_setting
+from api.mechanics.screws.wrench import wrench_setting
+from tests.mechanics.forms.screws import torque_at_screw
 
 KINDS: list[tuple[ToolType, str]] = [
     *(("I", each) for each in "ABCDE"),

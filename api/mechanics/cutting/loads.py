@@ -13,6 +13,7 @@ from api.mechanics.cutting.drills import (
     drill_torque_nm,
 )
 from api.mechanics.cutting.kienzle import THIN_CHIP_M, mean_chip_m, mean_total_n
+from api.mechanics.cutting.materials import KC_SPREAD_NOTE
 from api.mechanics.cutting.mills import MillCut
 from api.mechanics.cutting.tooth_sum import tooth_sum
 
@@ -96,6 +97,7 @@ def _(cut: MillCut, speed_m_s: float | None = None) -> CutLoad:
         power_w=None if speed_m_s is None else mean_n * speed_m_s,
         chip_m=chip_m,
         assumed=(
+            KC_SPREAD_NOTE,
             NORMAL_ASSUMED,
             *lift_assumed,
             *((FACE_ASSUMED,) if presses else ()),
@@ -119,7 +121,7 @@ def _(cut: DrillCut, speed_m_s: float | None = None) -> CutLoad:
         mean_n=tangential_n,
         power_w=None if speed_m_s is None else drill_power_w(cut, speed_m_s),
         chip_m=drill_chip_m(cut),
-        assumed=(THRUST_ASSUMED, BREAK_THROUGH_ASSUMED),
+        assumed=(KC_SPREAD_NOTE, THRUST_ASSUMED, BREAK_THROUGH_ASSUMED),
         notes=_notes(drill_chip_m(cut), full_slot=False),
     )
 

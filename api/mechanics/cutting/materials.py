@@ -3,16 +3,10 @@
 from dataclasses import dataclass
 from typing import Final
 
-KC_RELATIVE_SPREAD: Final = 0.20
 KC_SPREAD_NOTE: Final = (
     "Specific cutting force from a table: ±15 to 20 % at best; sharp polished tools in aluminium"
     " can need 20 to 30 % less."
 )
-TWO_EDITIONS_NOTE: Final = (
-    "Two editions of the table (2017, 2022) differ by 1.5 to 1.7 times for titanium; the higher"
-    " one is used."
-)
-WEAK_DATA_NOTE: Final = "Specific cutting force of this group is known only roughly."
 
 TABLE: Final = "carbide tool makers' tables by groups of VDI 3323, neutral rake, sharp edge"
 MEMORY: Final = f"{TABLE}; exponent from general practice, not from the table"
@@ -29,7 +23,6 @@ class SpecificForce:
     mc: float
     source: str = TABLE
     edition: int | None = None
-    weak: bool = False
 
 
 def _row(group: str, title: str, hb: int | None, kc11_mpa: float, mc: float) -> SpecificForce:
@@ -41,7 +34,7 @@ def _edition(year: int, group: str, title: str, kc11_mpa: float, mc: float) -> S
 
 
 def _weak(group: str, title: str, kc11_mpa: float, mc: float) -> SpecificForce:
-    return SpecificForce(group, title, None, kc11_mpa * 1e6, mc, MEMORY, weak=True)
+    return SpecificForce(group, title, None, kc11_mpa * 1e6, mc, MEMORY)
 
 
 GROUPS: Final = (
@@ -103,21 +96,3 @@ def specific_force(group: str, edition: int | None = None) -> SpecificForce:
         year = "" if edition is None else f" in an edition of {edition}"
         raise KeyError(f"No material group {group}{year}; the groups are {known}.")
     return max(rows, key=lambda row: row.kc11_pa)
-
-
-def data_notes(row: SpecificForce) -> tuple[str, ...]:
-    """What must be said beside a force computed from this row."""
-    editions = TWO_EDITIONS_NOTE if row.edition is not None else None
-    weak = WEAK_DATA_NOTE if row.weak else None
-    return tuple(note for note in (KC_SPREAD_NOTE, editions, weak) if note)
-
-
-# Specific force at 0.1 mm feed per tooth by an older handbook table; the aluminium and stainless
-# values lie well below Kienzle's law with the groups above, so they serve for comparison only.
-KC_AT_TENTH_MM_PA: Final = {
-    "aluminium-magnesium": 580e6,
-    "aluminium-silicon": 700e6,
-    "aluminium-zinc": 880e6,
-    "mild steel": 2200e6,
-    "stainless steel": 2030e6,
-}

@@ -1,4 +1,4 @@
-"""Faces that lean over the piece, and drafted pieces."""
+"""Faces that lean over the piece."""
 
 from dataclasses import dataclass
 from math import atan, pi, tan
@@ -40,13 +40,3 @@ def flat_down_force(side_n: float, friction: float) -> DownForce:
     The contact normal is level whatever the undercut, since the face touches at an edge.
     """
     return DownForce(-friction * side_n, 0.0, friction * side_n)
-
-
-def draft_limit_rad(friction: float) -> float:
-    """Largest draft of a face that friction holds: tan(draft) = μ."""
-    return atan(friction)
-
-
-def is_squeezed_out(draft_rad: float, friction: float) -> bool:
-    """Whether side force pushes a drafted piece out of the grip: tan(draft) above μ."""
-    return draft_rad > draft_limit_rad(friction)

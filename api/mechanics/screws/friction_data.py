@@ -1,7 +1,7 @@
-"""Friction of threads, heads and wedge faces: published bands, and defaults where none was measured.
+"""Published friction classes of threads and heads, and what coolant makes of a friction.
 
-Published tables contradict each other; a friction or a nut factor is a test result for one screw,
-one pair of surfaces and one lubricant. Measured values take the place of these.
+Published tables contradict each other; a friction is a test result for one screw, one pair of
+surfaces and one lubricant. Measured values take the place of these.
 """
 
 from __future__ import annotations
@@ -32,36 +32,13 @@ FRICTION_CLASSES: dict[str, Band] = {
     "E": Band(0.30, None, "dry aluminium, dry stainless", _VDI),
 }
 
-_DEFAULT = "default of this program; check by a test"
-FACE_FRICTIONS: dict[str, Band] = {
-    "steel, moly or EP paste": Band(0.06, 0.12, "hardened steel faces", _DEFAULT),
-    "steel, grease": Band(0.08, 0.14, "steel faces, lithium or EP grease", _DEFAULT),
-    "steel, oil": Band(0.10, 0.18, "steel faces, oiled", _DEFAULT),
-    "steel, dry": Band(0.15, 0.30, "clean dry steel faces", _DEFAULT),
-    "aluminium on steel, grease": Band(0.10, 0.18, "aluminium jaw on steel", _DEFAULT),
-    "aluminium on steel, dry": Band(0.20, 0.45, "galls, and rises with use", _DEFAULT),
-    "anodised aluminium on steel": Band(0.15, 0.30, "anodised jaw on steel", _DEFAULT),
-}
 
-_TABLE, _TRADE = "machine design textbook", "fastener supplier's table"
-NUT_FACTORS: dict[str, Band] = {
-    "black, not plated": Band(0.30, 0.30, "steel", _TABLE),
-    "zinc plated": Band(0.20, 0.20, "steel", _TABLE),
-    "lubricated": Band(0.18, 0.18, "steel", _TABLE),
-    "cadmium plated": Band(0.16, 0.16, "steel", _TABLE),
-    "anti-seize": Band(0.12, 0.12, "steel", _TABLE),
-    "dry steel": Band(0.18, 0.27, "steel on steel", _TRADE),
-    "machine oil": Band(0.10, 0.26, "steel", _TRADE),
-    "phosphate and oil": Band(0.15, 0.22, "steel", _TRADE),
-    "zinc": Band(0.17, 0.35, "steel", _TRADE),
-    "stainless on stainless": Band(0.30, 0.50, "austenitic", _TRADE),
-    "moly grease": Band(0.10, 0.18, "steel", "bolting handbook"),
-    "dry aluminium thread": Band(0.25, 0.40, "steel screw in aluminium", "low confidence"),
-}
-
-# Middles of the classes A to D; a friction washed out moves to the middle of the next class.
-_MIDDLES = np.array([0.0, 0.07, 0.12, 0.19])
-_NEXT = np.array([0.0, 0.12, 0.19, 0.275])
+# A friction washed out moves from the middle of its class (0 stays) to the middle of the next.
+_CENTRES = [
+    (band.low + band.high) / 2 for band in FRICTION_CLASSES.values() if band.high is not None
+]
+_MIDDLES = np.array([0.0, *_CENTRES[:-1]])
+_NEXT = np.array([0.0, *_CENTRES[1:]])
 
 
 def one_class_worse(mu: Values) -> Values:

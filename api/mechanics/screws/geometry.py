@@ -68,15 +68,6 @@ def mean_bearing_m(head_m: float, hole_m: float) -> float:
     return (head_m + hole_m) / 2
 
 
-def uniform_bearing_m(head_m: float, hole_m: float) -> float:
-    """Db = (2/3)(Do^3 - dh^3)/(Do^2 - dh^2): exact for an even pressure on the ring.
-
-    Derived from the moment of an even pressure; about 1 % above the mean of the two diameters.
-    """
-    _require_ring(head_m, hole_m)
-    return 2 / 3 * (head_m**3 - hole_m**3) / (head_m**2 - hole_m**2)
-
-
 def _require_ring(head_m: float, hole_m: float) -> None:
     require(
         math.isfinite(head_m) and 0 <= hole_m < head_m,

@@ -43,15 +43,3 @@ def proof_share(thread: Thread, strength: str, tension_n: Values) -> Values:
     """Tension as a share of the proof load; above 0.75 to 0.9 a screw deserves a warning."""
     require_not_negative("tension", tension_n)
     return tension_n / proof_load_n(thread, strength)
-
-
-def von_mises_pa(thread: Thread, tension_n: Values, thread_torque_nm: Values) -> Values:
-    """Equivalent stress while tightening, elastic, on the stress area.
-
-    sigma = F/As, tau = 16 Tt/(pi d^3) with d the diameter of As and Tt the torque in the thread,
-    without that of the head; sqrt(sigma^2 + 3 tau^2).
-    """
-    area_m2 = thread.stress_area_m2
-    d_m = math.sqrt(4 * area_m2 / math.pi)
-    sigma, tau = tension_n / area_m2, 16 * thread_torque_nm / (math.pi * d_m**3)
-    return np.sqrt(sigma**2 + 3 * tau**2)

@@ -15,12 +15,6 @@ def wrench_setting(target: float, wrench_length: float, adapter_length: float) -
     return target * wrench_length / (wrench_length + adapter_length)
 
 
-def torque_at_screw(setting: float, wrench_length: float, adapter_length: float) -> float:
-    """What the screw gets at a setting: S (L + a)/L."""
-    _require_lengths(wrench_length, adapter_length)
-    return setting * (wrench_length + adapter_length) / wrench_length
-
-
 def _require_lengths(wrench_length: float, adapter_length: float) -> None:
     require_positive("length of the wrench", wrench_length)
     require(

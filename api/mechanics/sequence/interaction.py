@@ -14,7 +14,7 @@ Range: small displacement; compliances constant while the set of touching links 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -81,9 +81,6 @@ class Interaction:
         """Condition number of diag(own) + G after scaling its diagonal to one."""
         scale = 1 / np.sqrt(np.diag(self.compliance_m_per_n))
         return float(np.linalg.cond(self.compliance_m_per_n * np.outer(scale, scale)))
-
-    def with_gap(self, gap_m: Floats) -> Interaction:
-        return replace(self, gap_m=np.asarray(gap_m, dtype=np.float64))
 
     def jack_forces(self, link_n: Floats) -> Floats:
         """Mean force over each jack's links; any leading axes: (..., m) -> (..., n)."""

@@ -13,7 +13,6 @@ import numpy as np
 from api.mechanics.sequence.forecast import Forecast
 from api.mechanics.sequence.interaction import Floats, Interaction, InteractionError, Ints
 from api.mechanics.sequence.judging import LOSS_STEP, Bench, Layout, Verdicts
-from api.mechanics.sequence.passes import run_passes
 from api.mechanics.sequence.ratchet import shared_inverses
 from api.mechanics.sequence.routes import first_guesses
 from api.mechanics.sequence.searching import Best, begin, search
@@ -60,15 +59,6 @@ class Found:
     exact: bool  # no order is better; otherwise the best the search met
     loss_bound: float  # no order loses less than this; 0 if nothing is proved
     judged: int  # orders tried
-
-    @property
-    def loss_saved(self) -> float:
-        """Share of the target the worst jack keeps more than row by row, with the same passes."""
-        return self.rows.worst_loss - self.effect.worst_loss
-
-    @property
-    def travel_saved_m(self) -> float:
-        return self.rows.travel_m - self.effect.travel_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,11 +119,6 @@ def fewest_passes(
             return Plan(tried[-1], True, tuple(tried))
     most = max(tried, key=lambda found: found.effect.least_share)
     return Plan(most, False, tuple(tried))
-
-
-def share_by_pass(interaction: Interaction, target_n: Floats, order: Ints, most: int = 4) -> Floats:
-    """Share of its target each jack has after 1 .. `most` passes at full target (most, n)."""
-    return run_passes(interaction, target_n, np.ones(most), order).jack_n / target_n
 
 
 def _likeliest(

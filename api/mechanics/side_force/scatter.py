@@ -15,12 +15,6 @@ import numpy as np
 from api.mechanics.screws.values import Values, require, require_not_negative, require_positive
 
 
-def scatter_of_alpha(alpha_a: Values) -> Values:
-    """p = (alpha_A - 1)/(alpha_A + 1)."""
-    _require_alpha(alpha_a)
-    return (alpha_a - 1) / (alpha_a + 1)
-
-
 def alpha_of_scatter(scatter: Values) -> Values:
     """alpha_A = (1 + p)/(1 - p)."""
     require(
@@ -40,19 +34,6 @@ def log_sigma_of_alpha(alpha_a: Values, coverage: float = 2.0) -> Values:
 def log_sigma_of_scatter(scatter: Values, coverage: float = 2.0) -> Values:
     """sigma of ln F from plus and minus p."""
     return log_sigma_of_alpha(alpha_of_scatter(scatter), coverage)
-
-
-def alpha_of_log_sigma(sigma: Values, coverage: float = 2.0) -> Values:
-    """alpha_A = exp(2 coverage sigma)."""
-    require_not_negative("standard deviation", sigma)
-    require_positive("coverage factor", coverage)
-    return np.exp(sigma * (2 * coverage))
-
-
-def log_sigma_of_relative(deviation: Values) -> Values:
-    """sigma of ln F for a log-normal F of relative standard deviation V: sqrt(ln(1 + V^2))."""
-    require_not_negative("relative standard deviation", deviation)
-    return np.sqrt(np.log1p(np.square(deviation)))
 
 
 def rectangular(half_width: Values) -> Values:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from api.mechanics.screws.geometry import Thread
-from api.mechanics.screws.values import Values, require, require_not_negative, require_positive
+from api.mechanics.screws.values import Values, require, require_not_negative
 from api.mechanics.side_force.forces import Frictions, SideForce
 
 
@@ -51,12 +50,6 @@ class Spreading(ABC):
         """Torque for a side force per jaw."""
         require_not_negative("side force", side_n)
         return (side_n + self.slot_n) * self.arm_m(friction) / self.gain(friction)
-
-    def efficiency(self, torque_nm: Values, friction: Frictions) -> Values:
-        """Work at both jaws over work of the torque: 2 S travel/(2 pi T)."""
-        require_positive("torque", torque_nm)
-        side_n = self.side_force(torque_nm, friction).side_n
-        return 2 * side_n * self.travel_per_turn_m() / (2 * math.pi * torque_nm)
 
 
 def require_gain(gain: Values, kind: str) -> None:

@@ -8,7 +8,7 @@ from api.domain.analyses.result import Check, StationResult
 from api.domain.designs.document import Station
 from api.mechanics.grip.friction import HARD_PART_NOTE, HARD_PART_PA
 from api.mechanics.grip.hertz import LineContact, contact_modulus_pa, line_contact
-from api.mechanics.grip.two_sided import squeeze_m
+from api.mechanics.grip.squeeze import squeeze_m
 from api.mechanics.grip.undercut import flat_down_force, round_down_force
 from api.use_cases.analysis.anchors import half_part_m, lean_of
 from api.use_cases.analysis.computing import Computed

@@ -1,8 +1,6 @@
-"""Closed forms of a piece held between two faces: what a side force S holds.
+"""A piece between two faces in closed form, beside the linear programme."""
 
-All derived from balance of forces and moments, friction at its limit; checked against the linear
-programme over friction cones where the geometry is the same.
-"""
+from __future__ import annotations
 
 from math import hypot, pi, sin
 
@@ -66,8 +64,3 @@ def vee_normal_n(side_n: float, included_rad: float) -> float:
     if not 0 < included_rad <= pi:
         raise GripError("The angle of a V must lie above 0 and up to 180 deg.")
     return side_n / sin(included_rad / 2)
-
-
-def squeeze_m(side_n: float, length_m: float, area_m2: float, modulus_pa: float) -> float:
-    """How much the piece is shortened between the faces: S L / (A E), m."""
-    return side_n * length_m / (area_m2 * modulus_pa)
