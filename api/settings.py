@@ -1,6 +1,7 @@
 """What a shop can set; the only reader of the environment."""
 
 from pathlib import Path
+from typing import Literal
 
 from pydantic import Field, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
@@ -18,6 +19,11 @@ class Settings(BaseSettings):
     port: int = Field(default=8000, ge=1, le=65535)
     database_url: str = ""
     max_body_bytes: int = Field(default=4_000_000, ge=1_000)
+    checkpoints: Path | None = None
+    backups: Path | None = None
+    backup_every_h: float = Field(default=1.0, ge=0, le=24 * 7)
+    least_free_bytes: int = Field(default=100_000_000, ge=0)
+    log: Literal["text", "json"] = "text"
 
     @field_validator("database_url")
     @classmethod
@@ -37,6 +43,15 @@ class Settings(BaseSettings):
     def database(self) -> str:
         """Address of the database: the one set, else a file in the data folder."""
         return self.database_url or f"sqlite:///{self.data.absolute() / 'clampbook.sqlite3'}"
+
+    @property
+    def checkpoints_folder(self) -> Path:
+        """Where the signed checkpoints lie, outside the database; best on another disk."""
+        return self.checkpoints or self.data / "checkpoints"
+
+    @property
+    def backups_folder(self) -> Path:
+        return self.backups or self.data / "backups"
 
     @property
     def keys(self) -> Path:
