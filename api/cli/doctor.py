@@ -6,7 +6,7 @@ import datetime as dt
 import json
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,20 +14,17 @@ import typer
 
 from api.cli.output import console, plainly, say
 from api.cli.shop import DataOption, opened, scripts, settings_from
-from api.domain.events import NO_PREVIOUS, hash_of
-from api.domain.records import StoredEvent
+from api.domain.proof import first_fault
 from api.paths import share
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
-from api.storage.event_log import linked
 from api.storage.triggers import MissingTrigger
 from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.proof import written
 
 FREE_BYTES = 500_000_000
 EARLIEST_CLOCK = dt.datetime(2026, 11, 1, tzinfo=dt.UTC)
-PER_READ = 500
-CHAIN_FLAG = "chain broken"
 FRONT_END = ("bench.js", "bench.css", "office.js", "office.css", "sw.js", "build.json")
 
 
@@ -113,14 +110,14 @@ def guards(database: Database) -> Answer:
 def records(database: Database) -> Iterator[Answer]:
     """The event log's hashes and chains, and the clock against the newest record."""
     with SqlUnitOfWork(database, read_only=True) as uow:
-        newest: list[StoredEvent] = []
-        fault, count = first_fault(_log(uow, newest.append))
+        fault, count = first_fault(written(uow))
+        newest = uow.events.after(uow.events.chain_head()[0] - 1, 1)
     if fault:
         yield Answer(
             "event log", fault, "Keep this database as it is and restore a copy beside it."
         )
     else:
-        yield Answer("event log", f"{count} events, every hash and chain fits")
+        yield Answer("event log", f"{count} records, every hash and chain fits")
     yield clock(dt.datetime.now(dt.UTC), newest[-1].received_at if newest else None)
 
 
@@ -134,48 +131,6 @@ def clock(now: dt.datetime, newest: dt.datetime | None) -> Answer:
             "clock", f"{found} lies before the newest record ({newest:%Y-%m-%d %H:%M})", todo
         )
     return Answer("clock", found)
-
-
-def first_fault(log: Iterable[StoredEvent]) -> tuple[str, int]:
-    """What is wrong with the first event that does not fit (empty if all do), and how many fit."""
-    chain, count, seen = NO_PREVIOUS, 0, Seen()
-    for event in log:
-        text_hash = hash_of(event.text)
-        chain = linked(chain, text_hash)
-        name = f"event {event.seq} ({event.id})"
-        if text_hash != event.hash:
-            return f"{name} was altered: its text does not fit its hash", count
-        if chain != event.chain:
-            return f"{name} does not follow the event before it", count
-        if not seen.follows(event) and CHAIN_FLAG not in event.flags:
-            return f"{name} does not fit the other events of its tablet", count
-        count += 1
-    return "", count
-
-
-class Seen:
-    """Hashes of the tablets' own chains, in whatever order their events arrived."""
-
-    def __init__(self) -> None:
-        self._hash: dict[tuple[str, int], str] = {}
-        self._prev: dict[tuple[str, int], str] = {}
-
-    def follows(self, event: StoredEvent) -> bool:
-        """Whether the event fits its neighbours that were seen; it is seen from now on."""
-        prev = json.loads(event.text)["prev"]
-        before = NO_PREVIOUS if event.n == 1 else self._hash.get((event.tablet, event.n - 1), prev)
-        after = self._prev.get((event.tablet, event.n + 1), event.hash)
-        self._hash[event.tablet, event.n] = event.hash
-        self._prev[event.tablet, event.n] = prev
-        return before == prev and after == event.hash
-
-
-def _log(uow: SqlUnitOfWork, see: Callable[[StoredEvent], None]) -> Iterator[StoredEvent]:
-    seq = 0
-    while batch := uow.events.after(seq, PER_READ):
-        yield from batch
-        seq = batch[-1].seq
-        see(batch[-1])
 
 
 def _print(answer: Answer) -> None:

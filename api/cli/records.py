@@ -91,7 +91,7 @@ def lines(uow: SqlUnitOfWork) -> Iterator[Line]:
         yield {"line": "plate", **plate.model_dump(mode="json")}
         yield from ({"line": "hold", **asdict(hold)} for hold in uow.plates.holds(plate.serial))
     yield from _items(uow)
-    yield from ({"line": "tablet", **asdict(tablet)} for tablet in uow.events.tablets())
+    yield from ({"line": "tablet", **asdict(tablet)} for tablet in uow.tablets.all())
     yield from _log(uow)
 
 

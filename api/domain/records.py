@@ -15,6 +15,21 @@ RevisionState = Literal["draft", "released", "withdrawn"]
 CredentialKind = Literal["pin", "password"]
 Verdict = Literal["confirmed", "refused", "provisional"]
 Outcome = Literal["stored", "already", "set aside"]
+JournalKind = Literal[
+    "verdict",
+    "tablet enrolled",
+    "tablet revoked",
+    "tablet forked",
+    "tablet saw another chain",
+    "sealing key",
+    "checkpoint",
+    "restored",
+    "set aside",
+    "dealt with",
+    "handed in",
+    "person",
+    "secret",
+]
 Judgement = Literal["accept", "rework", "reject"]
 ComputationState = Literal["queued", "running", "done", "failed"]
 T = TypeVar("T")
@@ -104,6 +119,7 @@ class OfficeSession:
     badge: str
     opened_at: dt.datetime
     expires_at: dt.datetime
+    seen_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +140,30 @@ class StoredEvent:
     hash: str
     chain: str
     flags: tuple[str, ...]
+    sig: str | None = None
+    form: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class JournalEntry:
+    """Something the server itself wrote down; `body` is canonical JSON, `hash` is of its bytes."""
+
+    seq: int
+    kind: JournalKind
+    subject: str
+    body: str
+    hash: str
+    at: dt.datetime
+    by: str | None
+    chain: str
 
 
 @dataclass(frozen=True, slots=True)
 class StoredSignature:
-    """What the server thinks of one signature; `seq` grows whenever the verdict changes."""
+    """What the server thinks of one signature; `seq` grows whenever the verdict changes.
+
+    `sealed` is the SHA-256 of the sealed PIN, which is good for one signature.
+    """
 
     event: str
     setup: str
@@ -138,6 +173,7 @@ class StoredSignature:
     reason: str | None
     seq: int
     retry_at: dt.datetime | None = None
+    sealed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,11 +191,16 @@ class SetAside:
     reason: str
     tablet: str
     received_at: dt.datetime
+    sig: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Tablet:
-    """A tablet that has sent something; `contiguous` is its highest gap-free event number."""
+    """A tablet that was enrolled or has sent something.
+
+    `contiguous` is its highest gap-free event number; `key` its public key (an uncompressed
+    P-256 point, base64), without which nothing it sends is taken.
+    """
 
     id: str
     first_seen: dt.datetime
@@ -167,6 +208,35 @@ class Tablet:
     build: str
     contiguous: int
     highest: int
+    name: str = ""
+    key: str | None = None
+    enrolled_at: dt.datetime | None = None
+    enrolled_by: str | None = None
+    revoked_at: dt.datetime | None = None
+    revoked_by: str | None = None
+    forked_at: dt.datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EnrolCode:
+    """A code that lets a tablet in; only its digest is kept, and it ends soon."""
+
+    digest: str
+    name: str
+    made_by: str
+    made_at: dt.datetime
+    expires_at: dt.datetime
+    uses_left: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class TabletSession:
+    """A tablet that has proved its key; only the digest of its token is kept."""
+
+    digest: str
+    tablet: str
+    opened_at: dt.datetime
+    expires_at: dt.datetime
 
 
 @dataclass(frozen=True, slots=True)

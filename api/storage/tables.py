@@ -137,6 +137,7 @@ class OfficeSessionRow(SQLModel, table=True):
     badge: str = Field(foreign_key="person.badge", index=True)
     opened_at: dt.datetime = Field(sa_type=Utc)
     expires_at: dt.datetime = Field(sa_type=Utc, index=True)
+    seen_at: dt.datetime | None = Field(sa_type=Utc)
 
 
 class EventRow(SQLModel, table=True):
@@ -161,9 +162,30 @@ class EventRow(SQLModel, table=True):
     chain: str
     outcome: str
     flags: Any = Field(sa_type=Json)
+    sig: str | None
+    form: int
+
+
+class JournalRow(SQLModel, table=True):
+    """What the server itself wrote down, in one order and chain with the events; append-only."""
+
+    __tablename__ = "journal"
+    __table_args__ = (Index(None, "kind", "subject"),)
+    seq: int = Field(
+        primary_key=True, sa_type=BigInteger, sa_column_kwargs={"autoincrement": False}
+    )
+    kind: str
+    subject: str
+    body: str = Field(sa_type=Text)
+    hash: str
+    at: dt.datetime = Field(sa_type=Utc)
+    by: str | None
+    chain: str
 
 
 class SetAsideRow(SQLModel, table=True):
+    """Append-only, like the log."""
+
     __tablename__ = "set_aside"
     id: int | None = Field(default=None, primary_key=True)
     hash: str = Field(unique=True)
@@ -172,6 +194,7 @@ class SetAsideRow(SQLModel, table=True):
     reason: str = Field(sa_type=Text)
     tablet: str
     received_at: dt.datetime = Field(sa_type=Utc)
+    sig: str | None
 
 
 class SignatureRow(SQLModel, table=True):
@@ -184,6 +207,7 @@ class SignatureRow(SQLModel, table=True):
     reason: str | None = Field(sa_type=Text)
     seq: int = Field(sa_type=BigInteger, unique=True)
     retry_at: dt.datetime | None = Field(sa_type=Utc, index=True)
+    sealed: str = Field(index=True)
 
 
 class TabletRow(SQLModel, table=True):
@@ -194,6 +218,31 @@ class TabletRow(SQLModel, table=True):
     build: str
     contiguous: int = Field(sa_type=BigInteger)
     highest: int = Field(sa_type=BigInteger)
+    name: str
+    key: str | None
+    enrolled_at: dt.datetime | None = Field(sa_type=Utc)
+    enrolled_by: str | None
+    revoked_at: dt.datetime | None = Field(sa_type=Utc)
+    revoked_by: str | None
+    forked_at: dt.datetime | None = Field(sa_type=Utc)
+
+
+class EnrolCodeRow(SQLModel, table=True):
+    __tablename__ = "enrol_code"
+    digest: str = Field(primary_key=True)
+    name: str
+    made_by: str
+    made_at: dt.datetime = Field(sa_type=Utc)
+    expires_at: dt.datetime = Field(sa_type=Utc)
+    uses_left: int
+
+
+class TabletSessionRow(SQLModel, table=True):
+    __tablename__ = "tablet_session"
+    digest: str = Field(primary_key=True)
+    tablet: str = Field(foreign_key="tablet.id", index=True)
+    opened_at: dt.datetime = Field(sa_type=Utc)
+    expires_at: dt.datetime = Field(sa_type=Utc, index=True)
 
 
 class SetupRow(SQLModel, table=True):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import Connection, text
 
-APPEND_ONLY = ("event", "store_item")
+GUARDED_SINCE = {"event": "0001", "store_item": "0001", "journal": "0003", "set_aside": "0003"}
+"""The append-only tables, with the form that guarded them first."""
 _REFUSAL = "rows of {table} are never changed or deleted"
 
 
@@ -12,8 +15,9 @@ class MissingTrigger(RuntimeError):
     """An append-only table stands unguarded; nothing may be served from such a database."""
 
 
-def create(connection: Connection) -> None:
-    for table in APPEND_ONLY:
+def create(connection: Connection, tables: Sequence[str]) -> None:
+    """Guards each of the tables; for the migration that makes them."""
+    for table in tables:
         for statement in _statements(connection, table):
             connection.execute(text(statement))
 
@@ -23,13 +27,15 @@ def names(table: str) -> list[str]:
 
 
 def assert_present(connection: Connection) -> None:
-    """Raises `MissingTrigger` naming the first guard that is not there."""
+    """Raises `MissingTrigger` naming the first guard that this form must have and has not."""
     if connection.dialect.name == "sqlite":
         query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
     else:
         query = "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O'"
     present = {row[0] for row in connection.execute(text(query))}
-    for name in (name for table in APPEND_ONLY for name in names(table)):
+    form = str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
+    guarded = [table for table, since in GUARDED_SINCE.items() if since <= form]
+    for name in (name for table in guarded for name in names(table)):
         if name not in present:
             raise MissingTrigger(
                 f"the guard {name} is missing from the database; restore it from a backup"

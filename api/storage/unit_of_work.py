@@ -21,14 +21,17 @@ from sqlmodel import Session
 from api.domain.errors import BadInput, Clash, Unavailable
 from api.storage.engine import Database
 from api.storage.event_log import SqlEventLog
+from api.storage.queries import chain
 from api.storage.queries.analyses import SqlAnalyses
 from api.storage.queries.crew import SqlPeople, SqlSessions
 from api.storage.queries.designs import SqlDesigns
 from api.storage.queries.items import SqlItems
+from api.storage.queries.journal import SqlJournal
 from api.storage.queries.plates import SqlPlates
 from api.storage.queries.setups import SqlSetups
 from api.storage.queries.shop import SqlShop
 from api.storage.queries.signatures import SqlSignatures
+from api.storage.queries.tablets import SqlTablets
 
 UNFIT = (DataError, UnicodeEncodeError, OverflowError)
 FAILURES = (OperationalError, InterfaceError, PoolTimeout)
@@ -68,6 +71,7 @@ class SqlUnitOfWork:
     def commit(self) -> None:
         with storage_errors():
             self._open.commit()
+        chain.forget(self._open)
         self._forget()
 
     def _forget(self) -> None:
@@ -110,6 +114,14 @@ class SqlUnitOfWork:
         return SqlEventLog(self._open)
 
     @cached_property
+    def journal(self) -> SqlJournal:
+        return SqlJournal(self._open)
+
+    @cached_property
+    def tablets(self) -> SqlTablets:
+        return SqlTablets(self._open)
+
+    @cached_property
     def signatures(self) -> SqlSignatures:
         return SqlSignatures(self._open)
 
@@ -130,6 +142,8 @@ _COLLECTIONS = (
     "people",
     "sessions",
     "events",
+    "journal",
+    "tablets",
     "signatures",
     "setups",
     "shop",

@@ -49,7 +49,7 @@ def list_set_aside(
 def list_tablets(uow: UnitOfWork, by: Person) -> list[Tablet]:
     require(by, Action.READ)
     with uow:
-        return uow.events.tablets()
+        return uow.tablets.all()
 
 
 def doubtful_signatures(uow: UnitOfWork, by: Person) -> list[StoredSignature]:

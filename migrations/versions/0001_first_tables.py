@@ -22,7 +22,7 @@ moment = sa.String(27)
 
 def upgrade() -> None:
     _create_tables()
-    triggers.create(op.get_bind())
+    triggers.create(op.get_bind(), ("event", "store_item"))
     op.bulk_insert(
         sa.table("counter", sa.column("name"), sa.column("value")),
         [{"name": "seq", "value": 0}, {"name": "shop", "value": 1}],

@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import text
 
-from api.cli.doctor import clock, first_fault
+from api.cli.doctor import clock
+from api.domain.chain import event_chain
 from api.domain.events import NO_PREVIOUS, hash_of
+from api.domain.proof import first_fault
 from api.domain.records import StoredEvent
 from api.storage.engine import Database
-from api.storage.event_log import linked
 from tests.cli.conftest import Run
 from tests.support.shop import Shop
 
@@ -49,7 +50,7 @@ def test_a_removed_event_shows_at_the_next_one(run: Run, shop: Shop) -> None:
     result = run("doctor")
     assert result.exit_code == 1
     assert "event 4" in result.output
-    assert "does not follow the event before it" in result.output
+    assert "does not follow what was written before it" in result.output
 
 
 def test_an_event_whose_chain_was_rewritten_still_betrays_its_tablets_chain(shop: Shop) -> None:
@@ -77,7 +78,7 @@ def relink(log: list[StoredEvent]) -> list[StoredEvent]:
     """The server's chain made anew over these events, as somebody with the whole database could."""
     chain, made = NO_PREVIOUS, []
     for event in log:
-        chain = linked(chain, event.hash)
+        chain = event_chain(chain, event)
         made.append(replace(event, chain=chain))
     return made
 

@@ -13,10 +13,12 @@ import pytest
 from api.domain.errors import Clash
 from api.domain.events import NO_PREVIOUS, hash_of
 from api.domain.people import Person, Role
+from api.domain.proof import first_fault
+from api.domain.records import StoredEvent
 from api.paths import share
-from api.storage.event_log import linked
 from api.use_cases import crew
 from api.use_cases.demo import demo_people, demo_stores
+from api.use_cases.proof import written
 from api.use_cases.records.rebuilding import rebuild
 from tests.use_cases.demo_shop import TODAY, DemoShop, empty_shop
 
@@ -45,17 +47,16 @@ def test_every_tablet_numbers_its_records_without_a_gap_and_chains_them(demo: De
         assert (event["n"] - 1, event["prev"]) == last[event["tablet"]]
         last[event["tablet"]] = (event["n"], hash_of(stored.text))
     with demo.uow as uow:
-        known = {one.id: (one.contiguous, one.highest) for one in uow.events.tablets()}
+        known = {one.id: (one.contiguous, one.highest) for one in uow.tablets.all()}
     assert known == {tablet: (n, n) for tablet, (n, _) in last.items()}
     assert len(known) == 2
 
 
 def test_the_servers_chain_runs_over_every_record(demo: DemoShop) -> None:
-    chain = NO_PREVIOUS
-    for event in demo.events:
-        chain = linked(chain, event.hash)
-        assert event.chain == chain
-        assert event.hash == hash_of(event.text)
+    with demo.uow as uow:
+        rows = list(written(uow))
+    assert first_fault(rows) == ("", len(rows))
+    assert [row for row in rows if isinstance(row, StoredEvent)] == demo.events
 
 
 def test_projections_made_anew_equal_those_kept_up_live(demo: DemoShop) -> None:

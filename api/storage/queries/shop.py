@@ -48,6 +48,12 @@ class SqlShop:
     def name(self, name: str) -> None:
         put(self._session, ShopMetaRow(name="name", value=name))
 
+    def set_watermark(self, seq: int | None) -> None:
+        put(self._session, ShopMetaRow(name="watermark", value="" if seq is None else str(seq)))
+
+    def set_epoch(self, epoch: str) -> None:
+        put(self._session, ShopMetaRow(name="epoch", value=epoch))
+
     def bump(self) -> int:
         return count_up(self._session, "shop")
 

@@ -10,8 +10,10 @@ from sqlmodel import Session, col, select
 
 from api.domain.records import StoredSignature
 from api.storage.mapping import parts, put, to_row, to_value
-from api.storage.queries.shop import count_up
+from api.storage.queries.journal import SqlJournal
 from api.storage.tables import SignatureRow
+
+TOLD = ("setup", "person", "meaning", "verdict", "reason", "sealed")
 
 
 class SqlSignatures:
@@ -41,10 +43,17 @@ class SqlSignatures:
         row = self._session.get(SignatureRow, event)
         return None if row is None else to_value(StoredSignature, row)
 
-    def save(self, signature: StoredSignature) -> StoredSignature:
-        numbered = replace(signature, seq=count_up(self._session, "seq"))
+    def save(self, signature: StoredSignature, at: dt.datetime) -> StoredSignature:
+        told = {name: getattr(signature, name) for name in TOLD}
+        entry = SqlJournal(self._session).add("verdict", signature.event, told, at)
+        numbered = replace(signature, seq=entry.seq)
         put(self._session, to_row(SignatureRow, numbered))
         return numbered
+
+    def with_sealed(self, sealed: str) -> StoredSignature | None:
+        """The first signature made with this sealed PIN."""
+        query = select(SignatureRow).where(SignatureRow.sealed == sealed)
+        return next(iter(self._values(query.order_by(col(SignatureRow.seq)))), None)
 
     def due(self, now: dt.datetime) -> list[StoredSignature]:
         query = select(SignatureRow).where(

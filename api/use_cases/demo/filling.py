@@ -68,7 +68,7 @@ def fill(
         Course(scene, progress, setups).run(
             [*_register_changes(scene, today), *_lives(scene, planned)]
         )
-        joined.events.settle()
+        joined.tablets.settle()
         uow.commit()
 
 

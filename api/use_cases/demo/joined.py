@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Self
 
 from api.domain.records import (
+    EnrolCode,
     ItemVersion,
     Page,
     Revision,
@@ -19,9 +20,10 @@ from api.domain.records import (
     ShopMeta,
     StoredEvent,
     Tablet,
+    TabletSession,
 )
 from api.domain.stores import ItemKind
-from api.use_cases.ports import Designs, EventLog, Items, Shop, UnitOfWork
+from api.use_cases.ports import Designs, EventLog, Items, Shop, TabletRegister, UnitOfWork
 
 Timing = tuple[str, str, str, dt.datetime]
 
@@ -35,11 +37,16 @@ class Ledger:
         self._by_id: dict[str, StoredEvent] = {}
         self._by_number: dict[tuple[str, int], StoredEvent] = {}
         self._by_setup: dict[str, list[StoredEvent]] = {}
-        self._tablets: dict[str, Tablet] = {}
         self._last = log.head()
 
     def lock(self) -> None:
         """Held since the beginning."""
+
+    def chain_head(self) -> tuple[int, str]:
+        return self._log.chain_head()
+
+    def count(self) -> int:
+        return len(self._by_id)
 
     def find(self, event_id: str) -> StoredEvent | None:
         return self._by_id.get(event_id)
@@ -61,29 +68,6 @@ class Ledger:
         self._by_setup.setdefault(stored.setup, []).append(stored)
         return stored
 
-    def tablet(self, tablet: str) -> Tablet | None:
-        return self._tablets.get(tablet)
-
-    def see_tablet(self, tablet: str, build: str, now: dt.datetime) -> None:
-        known = self._tablets.get(tablet) or Tablet(tablet, now, now, build, 0, 0)
-        self._tablets[tablet] = replace(known, last_seen=now, build=build)
-        self._log.see_tablet(tablet, build, now)
-
-    def advance(self, tablet: str, n: int) -> int:
-        """Counts in memory; `settle` tells the log."""
-        known = self._tablets[tablet]
-        contiguous = known.contiguous
-        while (tablet, contiguous + 1) in self._by_number:
-            contiguous += 1
-        self._tablets[tablet] = replace(known, contiguous=contiguous, highest=max(known.highest, n))
-        return contiguous
-
-    def settle(self) -> None:
-        """Tells the log how far every tablet's records reach without a gap."""
-        for tablet in self._tablets.values():
-            for n in (tablet.highest, 1):
-                self._log.advance(tablet.id, n)
-
     def head(self) -> int:
         """The last record's number; verdicts on signatures, which are numbered too, left out."""
         return self._last
@@ -97,14 +81,65 @@ class Ledger:
     def timings(self, setups: Iterable[str]) -> list[Timing]:
         return self._log.timings(setups)
 
-    def tablets(self) -> list[Tablet]:
-        return self._log.tablets()
-
-    def set_aside(self, item: SetAside) -> None:
-        self._log.set_aside(item)
+    def set_aside(self, item: SetAside) -> bool:
+        return self._log.set_aside(item)
 
     def set_asides(self, page: int, per_page: int) -> Page[SetAside]:
         return self._log.set_asides(page, per_page)
+
+
+class Roster:
+    """The tablets in front of the real ones; how far they have come is counted in memory."""
+
+    def __init__(self, tablets: TabletRegister, log: Ledger) -> None:
+        self._tablets, self._log = tablets, log
+        self._known: dict[str, Tablet] = {}
+
+    def get(self, tablet: str) -> Tablet | None:
+        return self._known.get(tablet)
+
+    def all(self) -> list[Tablet]:
+        return list(self._known.values())
+
+    def save(self, tablet: Tablet) -> None:
+        self._known[tablet.id] = tablet
+        self._tablets.save(tablet)
+
+    def see(self, tablet: str, build: str, now: dt.datetime) -> None:
+        known = self._known.get(tablet) or Tablet(tablet, now, now, build, 0, 0)
+        self._known[tablet] = replace(known, last_seen=now, build=build)
+        self._tablets.see(tablet, build, now)
+
+    def advance(self, tablet: str, n: int) -> int:
+        """Counts in memory; `settle` tells the register."""
+        known = self._known[tablet]
+        contiguous = known.contiguous
+        while self._log.at(tablet, contiguous + 1):
+            contiguous += 1
+        self._known[tablet] = replace(known, contiguous=contiguous, highest=max(known.highest, n))
+        return contiguous
+
+    def settle(self) -> None:
+        for tablet in self._known.values():
+            self._tablets.save(tablet)
+
+    def add_code(self, code: EnrolCode) -> None:
+        self._tablets.add_code(code)
+
+    def use_code(self, digest: str, now: dt.datetime) -> EnrolCode | None:
+        return self._tablets.use_code(digest, now)
+
+    def end_codes(self, now: dt.datetime) -> None:
+        self._tablets.end_codes(now)
+
+    def session(self, digest: str) -> TabletSession | None:
+        return self._tablets.session(digest)
+
+    def open_session(self, session: TabletSession) -> None:
+        self._tablets.open_session(session)
+
+    def end_sessions(self, *, of: str | None = None, until: dt.datetime | None = None) -> None:
+        self._tablets.end_sessions(of=of, until=until)
 
 
 class Counter:
@@ -124,6 +159,14 @@ class Counter:
 
     def meta(self) -> ShopMeta:
         return replace(self._meta, version=self._version)
+
+    def set_watermark(self, seq: int | None) -> None:
+        self._shop.set_watermark(seq)
+        self._meta = self._shop.meta()
+
+    def set_epoch(self, epoch: str) -> None:
+        self._shop.set_epoch(epoch)
+        self._meta = self._shop.meta()
 
     def name(self, name: str) -> None:
         self._shop.name(name)
@@ -194,6 +237,8 @@ class Joined:
         self.people = uow.people
         self.sessions = uow.sessions
         self.events = Ledger(uow.events)
+        self.journal = uow.journal
+        self.tablets = Roster(uow.tablets, self.events)
         self.signatures = uow.signatures
         self.setups = uow.setups
         self.shop = Counter(uow.shop)

@@ -8,12 +8,14 @@ from api.use_cases.ports.kept import (
     Designs,
     EventLog,
     Items,
+    Journal,
     People,
     Plates,
     Sessions,
     Setups,
     Shop,
     Signatures,
+    TabletRegister,
 )
 from api.use_cases.ports.means import (
     Analyser,
@@ -34,6 +36,7 @@ __all__ = [
     "Designs",
     "EventLog",
     "Items",
+    "Journal",
     "Means",
     "Opener",
     "People",
@@ -45,6 +48,7 @@ __all__ = [
     "Setups",
     "Shop",
     "Signatures",
+    "TabletRegister",
     "Tokens",
     "UnitOfWork",
 ]

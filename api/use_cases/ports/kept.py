@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from typing import Protocol
+from collections.abc import Iterable, Mapping
+from typing import Any, Protocol
 
 from api.domain.people import Person
 from api.domain.plates import Plate
@@ -12,8 +12,11 @@ from api.domain.records import (
     Computation,
     Credential,
     CredentialKind,
+    EnrolCode,
     Hold,
     ItemVersion,
+    JournalEntry,
+    JournalKind,
     OfficeSession,
     Page,
     PointReading,
@@ -25,6 +28,7 @@ from api.domain.records import (
     StoredEvent,
     StoredSignature,
     Tablet,
+    TabletSession,
 )
 from api.domain.stores import ItemKind
 
@@ -118,13 +122,19 @@ class Sessions(Protocol):
 
 
 class EventLog(Protocol):
-    """The append-only log, its two chains and what was set aside."""
+    """The append-only log and what was set aside."""
 
     def lock(self) -> None:
         """Makes this transaction the only one that may append until it ends."""
         ...
 
     def head(self) -> int: ...
+
+    def chain_head(self) -> tuple[int, str]:
+        """Number and chain value of the last event or journal entry."""
+        ...
+
+    def count(self) -> int: ...
 
     def find(self, event_id: str) -> StoredEvent | None: ...
 
@@ -148,21 +158,64 @@ class EventLog(Protocol):
         """(setup, tablet, step, at) of records with a step, in each tablet's own order."""
         ...
 
-    def tablet(self, tablet: str) -> Tablet | None: ...
+    def set_aside(self, item: SetAside) -> bool:
+        """Keeps the text once, however often it is sent; True the first time."""
+        ...
 
-    def tablets(self) -> list[Tablet]: ...
+    def set_asides(self, page: int, per_page: int) -> Page[SetAside]: ...
 
-    def see_tablet(self, tablet: str, build: str, now: dt.datetime) -> None: ...
+
+class Journal(Protocol):
+    """What the server itself wrote down; append-only, in one order and chain with the events."""
+
+    def add(
+        self,
+        kind: JournalKind,
+        subject: str,
+        body: Mapping[str, Any],
+        at: dt.datetime,
+        by: str | None = None,
+    ) -> JournalEntry: ...
+
+    def after(self, seq: int, limit: int) -> list[JournalEntry]: ...
+
+    def of_kind(self, *kinds: JournalKind) -> list[JournalEntry]: ...
+
+    def last(self, kind: JournalKind, subject: str | None = None) -> JournalEntry | None: ...
+
+    def count(self) -> int: ...
+
+
+class TabletRegister(Protocol):
+    """Tablets, the codes that let them in, and their sessions."""
+
+    def get(self, tablet: str) -> Tablet | None: ...
+
+    def all(self) -> list[Tablet]: ...
+
+    def save(self, tablet: Tablet) -> None: ...
+
+    def see(self, tablet: str, build: str, now: dt.datetime) -> None: ...
 
     def advance(self, tablet: str, n: int) -> int:
         """Records that number `n` arrived; returns the highest gap-free number."""
         ...
 
-    def set_aside(self, item: SetAside) -> None:
-        """Keeps the text once, however often it is sent."""
+    def add_code(self, code: EnrolCode) -> None: ...
+
+    def use_code(self, digest: str, now: dt.datetime) -> EnrolCode | None:
+        """Takes one use of the code; None when there is no such code, or it has ended."""
         ...
 
-    def set_asides(self, page: int, per_page: int) -> Page[SetAside]: ...
+    def end_codes(self, now: dt.datetime) -> None: ...
+
+    def session(self, digest: str) -> TabletSession | None: ...
+
+    def open_session(self, session: TabletSession) -> None: ...
+
+    def end_sessions(self, *, of: str | None = None, until: dt.datetime | None = None) -> None:
+        """Ends a tablet's sessions, those that expired by `until`, or all."""
+        ...
 
 
 class Signatures(Protocol):
@@ -174,8 +227,12 @@ class Signatures(Protocol):
 
     def get(self, event: str) -> StoredSignature | None: ...
 
-    def save(self, signature: StoredSignature) -> StoredSignature:
-        """Stores the verdict under the next sequence number."""
+    def save(self, signature: StoredSignature, at: dt.datetime) -> StoredSignature:
+        """Keeps the verdict, and writes it into the journal."""
+        ...
+
+    def with_sealed(self, sealed: str) -> StoredSignature | None:
+        """The first signature made with this sealed PIN."""
         ...
 
     def due(self, now: dt.datetime) -> list[StoredSignature]: ...
@@ -224,6 +281,10 @@ class Shop(Protocol):
     def version(self) -> int: ...
 
     def name(self, name: str) -> None: ...
+
+    def set_watermark(self, seq: int | None) -> None: ...
+
+    def set_epoch(self, epoch: str) -> None: ...
 
     def bump(self) -> int:
         """Has tablets fetch the shop anew; called first, it keeps other changes waiting."""

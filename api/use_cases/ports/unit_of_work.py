@@ -9,12 +9,14 @@ from api.use_cases.ports.kept import (
     Designs,
     EventLog,
     Items,
+    Journal,
     People,
     Plates,
     Sessions,
     Setups,
     Shop,
     Signatures,
+    TabletRegister,
 )
 
 
@@ -39,6 +41,12 @@ class UnitOfWork(Protocol):
 
     @property
     def events(self) -> EventLog: ...
+
+    @property
+    def journal(self) -> Journal: ...
+
+    @property
+    def tablets(self) -> TabletRegister: ...
 
     @property
     def signatures(self) -> Signatures: ...

@@ -85,7 +85,7 @@ def accept_events(
             results.append(taking.one(index, text))
     with policy.transaction(uow):
         taking.finish()
-        meta, sender, head = uow.shop.meta(), uow.events.tablet(tablet), uow.events.head()
+        meta, sender, head = uow.shop.meta(), uow.tablets.get(tablet), uow.events.head()
     contiguous = sender.contiguous if sender else 0
     return Accepted(meta.epoch, meta.watermark, contiguous, head, means.clock.now(), results)
 
@@ -119,7 +119,7 @@ class _Taking:
         if twin is not None:
             reason = "Another record with this id is here already, with other content."
             return self._set_aside(index, text, event.id, reason, now)
-        tablet = self.uow.events.tablet(event.tablet)
+        tablet = self.uow.tablets.get(event.tablet)
         if tablet and event.n <= tablet.highest and self.uow.events.at(event.tablet, event.n):
             reason = f"Tablet {event.tablet} has sent another record as its number {event.n}."
             return self._set_aside(index, text, event.id, reason, now)
@@ -129,7 +129,7 @@ class _Taking:
 
     def finish(self) -> None:
         self.uow.events.lock()
-        self.uow.events.see_tablet(self.sender, self.build, self.means.clock.now())
+        self.uow.tablets.see(self.sender, self.build, self.means.clock.now())
         for setup in sorted(self.unprojected):
             projecting.save(self.uow, self.folded[setup])
         self.unprojected.clear()
@@ -152,11 +152,11 @@ class _Taking:
         stored = self.uow.events.append(_unnumbered(event, plain, now, flags))
         folded.stored.append(stored)
         if tablet is None:
-            self.uow.events.see_tablet(event.tablet, event.build, now)
-        self.uow.events.advance(event.tablet, event.n)
+            self.uow.tablets.see(event.tablet, event.build, now)
+        self.uow.tablets.advance(event.tablet, event.n)
         self.newest[event.tablet] = stored
         if judged is not None:
-            verdicts.record(self.uow, event, judged)
+            verdicts.record(self.uow, self.means, event, judged)
         rejudged = rejudge(self.uow, self.means, folded, known.steps_of, covering=event.id)
         self._project(event.setup, folded)
         if rejudged or judged or event.kind in STAGES or folded.setup.phase != phase:
@@ -204,17 +204,18 @@ class _Taking:
     ) -> Result:
         whole = text if isinstance(text, str) else json.dumps(text)
         escaped = "\0" in whole or any("\ud800" <= char <= "\udfff" for char in whole)
-        self.uow.events.set_aside(
-            SetAside(
-                id=0,
-                hash=hashlib.sha256(whole.encode(errors="surrogatepass")).hexdigest(),
-                text=json.dumps(whole) if escaped else whole,
-                escaped=escaped,
-                reason=reason,
-                tablet=self.sender,
-                received_at=now,
-            )
+        item = SetAside(
+            id=0,
+            hash=hashlib.sha256(whole.encode(errors="surrogatepass")).hexdigest(),
+            text=json.dumps(whole) if escaped else whole,
+            escaped=escaped,
+            reason=reason,
+            tablet=self.sender,
+            received_at=now,
         )
+        if self.uow.events.set_aside(item):
+            told = {"reason": reason, "tablet": self.sender}
+            self.uow.journal.add("set aside", item.hash, told, now)
         return Result(index, event_id, "set aside", message=reason)
 
 
@@ -237,7 +238,7 @@ def rejudge(
         if covering is not None and covering not in event.data["covers"]["events"]:
             continue
         judged = verdicts.judge(uow, means, event)
-        if verdicts.record(uow, event, judged, uow.signatures.get(event.id)):
+        if verdicts.record(uow, means, event, judged, uow.signatures.get(event.id)):
             folded.verdicts[event.id] = judged.verdict
             changed = True
     if changed:

@@ -8,6 +8,7 @@ from base64 import b64decode
 from dataclasses import dataclass
 from typing import Any
 
+from api.domain.chain import text_hash
 from api.domain.errors import BadInput
 from api.domain.events import Event, covered_hash
 from api.domain.people import Action, may
@@ -41,9 +42,13 @@ def judge(uow: UnitOfWork, means: Means, event: Event) -> Judged:
 
 
 def record(
-    uow: UnitOfWork, event: Event, judged: Judged, before: StoredSignature | None = None
+    uow: UnitOfWork,
+    means: Means,
+    event: Event,
+    judged: Judged,
+    before: StoredSignature | None = None,
 ) -> bool:
-    """Keeps the verdict under a new sequence number; False when it is as it was."""
+    """Keeps the verdict and writes it into the journal; False when it is as it was."""
     fresh = StoredSignature(
         event=event.id,
         setup=event.setup,
@@ -53,10 +58,11 @@ def record(
         reason=judged.reason,
         seq=before.seq if before else 0,
         retry_at=judged.retry_at,
+        sealed=text_hash(str(event.data["sealed"])),
     )
     if fresh == before:
         return False
-    uow.signatures.save(fresh)
+    uow.signatures.save(fresh, means.clock.now())
     return True
 
 

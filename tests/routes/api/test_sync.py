@@ -84,7 +84,7 @@ def test_a_malformed_push_is_refused_whole_and_cheaply(client: httpx.Client, sho
         assert time.monotonic() - began < 2
         assert len(answer.content) < 2000
     with shop.reader as uow:
-        assert uow.events.tablets() == []
+        assert uow.tablets.all() == []
 
 
 ABSURD = [
