@@ -15,11 +15,11 @@ from api.deps import Wiring
 from api.domain.errors import Unavailable
 from api.means import means_for
 from api.paths import share
+from api.routes import guards
 from api.routes.api import router as json_api
 from api.routes.api.hints import HeadWatch
 from api.routes.api.openapi import DOCUMENT_PATH, describe
 from api.routes.bench import router as bench
-from api.routes.guards import BodyGuard, SecurityHeaders
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
 from api.settings import Settings
@@ -48,8 +48,7 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
         lambda: SqlUnitOfWork(wiring.database, read_only=True), wiring.means
     )
     install_problems(app)
-    app.add_middleware(BodyGuard, most_bytes=settings.max_body_bytes)
-    app.add_middleware(SecurityHeaders)
+    guards.install(app, settings.max_body_bytes, settings.sign_ins_per_min)
     for router in (json_api, bench, office):
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=share("web/dist"), check_dir=False), name="static")

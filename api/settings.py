@@ -19,6 +19,7 @@ class Settings(BaseSettings):
     port: int = Field(default=8000, ge=1, le=65535)
     database_url: str = ""
     max_body_bytes: int = Field(default=4_000_000, ge=1_000)
+    sign_ins_per_min: int = Field(default=10, ge=1, le=10_000)
     checkpoints: Path | None = None
     backups: Path | None = None
     backup_every_h: float = Field(default=1.0, ge=0, le=24 * 7)

@@ -32,7 +32,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(errors.ClampbookError, _known)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(HTTPException, _http)
-    app.add_exception_handler(Exception, _unforeseen)
+    app.add_exception_handler(Exception, unforeseen)
 
 
 def problem(status: int, code: str, detail: str, **more: Any) -> dict[str, Any]:
@@ -94,7 +94,7 @@ async def _http(request: Request, error: Exception) -> Response:
     return respond(request, problem(error.status_code, code, detail), error.headers)
 
 
-async def _unforeseen(request: Request, _error: Exception) -> Response:
+async def unforeseen(request: Request, _error: Exception) -> Response:
     """The traceback goes to the server's log; the person learns that nothing was kept."""
     detail = "Something went wrong in the server; the change was not kept. The log says what."
     return respond(request, problem(500, "internal-error", detail))

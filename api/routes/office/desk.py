@@ -9,7 +9,6 @@ import secrets
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Annotated, Any
-from urllib.parse import urlsplit
 
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -95,21 +94,8 @@ def _seal(text: str, secret: str) -> str:
     return hmac.new(secret.encode(), text.encode(), sha256).hexdigest()[:32]
 
 
-def same_origin(request: Request) -> bool:
-    """Whether the browser says that one of our own pages sent this; silence is believed."""
-    site = request.headers.get("sec-fetch-site")
-    if site is not None:
-        return site in ("same-origin", "none")
-    origin = request.headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == request.headers.get("host")
-
-
 async def posted_form(request: Request) -> Form:
-    """The form, if one of our own pages sent it for this very session."""
-    if not same_origin(request):
-        raise NotAllowed(
-            "This form was sent from another site. Open the page here and send it again."
-        )
+    """The form, if it was made for this very session; where it came from is known by now."""
     form = await read_form(request)
     given = form.values.pop("csrf", "")
     secret = secret_of(request)

@@ -19,10 +19,13 @@ TITLES = {
     403: "Your role does not cover this",
     404: "There is nothing here",
     405: "That page does not take this",
+    408: "That took too long to arrive",
     409: "That does not fit the record as it stands",
     413: "That is too large",
+    415: "That page does not take this",
     422: "That could not be read",
     429: "Too many tries",
+    431: "That is too large",
     503: "The records cannot be reached just now",
 }
 ADVICE = {
