@@ -20,6 +20,7 @@ from api.cli.shop import (
     settings_from,
 )
 from api.domain.people import Person, Role
+from api.domain.secrets import is_guessable_pin
 from api.means import means_for
 from api.settings import Settings
 from api.storage import migrate
@@ -75,12 +76,18 @@ def serve(port: PortOption = None, data: DataOption = None, host: HostOption = N
         run(create_app(settings), listener)
 
 
+def _random_pin() -> str:
+    while is_guessable_pin(pin := f"{secrets.randbelow(10_000):04d}"):
+        pass
+    return pin
+
+
 def _first_badge(database: Database, settings: Settings) -> None:
     """A shop without people gets its owner, whose secrets are printed this once."""
     uow, means = SqlUnitOfWork(database), means_for(settings)
     if crew.list_people(uow):
         return
-    password, pin = secrets.token_urlsafe(9), f"{secrets.randbelow(9000) + 1000}"
+    password, pin = secrets.token_urlsafe(12), _random_pin()
     crew.save_person(uow, Person(badge=FIRST_BADGE, role=Role.OWNER, active=True), FIRST_START)
     crew.set_password(uow, means, FIRST_BADGE, password, FIRST_START)
     crew.set_pin(uow, means, FIRST_BADGE, pin, FIRST_START)

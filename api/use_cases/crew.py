@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from dataclasses import dataclass
 
 from api.domain.errors import BadInput, Clash, NotFound, NotSignedIn, TooMany
 from api.domain.people import Action, Person, Role, require
 from api.domain.records import OfficeSession
-from api.use_cases import credentials
+from api.domain.secrets import LONGEST_PASSWORD, check_password, check_pin
+from api.use_cases import credentials, sessions
 from api.use_cases.ports import Means, UnitOfWork
-
-SESSION = dt.timedelta(hours=12)
-PIN = re.compile(r"[0-9]{4,8}")
-SHORTEST_PASSWORD = 8
-LONGEST_PASSWORD = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,20 +30,32 @@ class CrewMember:
     locked_until: dt.datetime | None
 
 
-def sign_in(uow: UnitOfWork, means: Means, badge: str, password: str) -> SignedIn:
-    """Opens an office session; a wrong badge and a wrong password answer alike."""
-    now = means.clock.now()
+def sign_in(uow: UnitOfWork, means: Means, badge: str, password: str, before: str = "") -> SignedIn:
+    """Opens an office session; a wrong badge and a wrong password answer alike.
+
+    The browser's session of `before` ends: nobody goes on under a token from before signing in.
+    """
     with uow:
-        uow.sessions.end_expired(now)
-        person = _checked(uow, means, badge, password[:LONGEST_PASSWORD])
+        uow.sessions.end_expired(means.clock.now())
+        person = _checked(uow, means, badge, password)
         if person is None:
             uow.commit()
             raise NotSignedIn("Badge and password do not fit. Check both and try again.")
-        token = means.tokens.new()
-        session = OfficeSession(means.tokens.digest(token), person.badge, now, now + SESSION)
-        uow.sessions.add(session)
+        uow.sessions.end(means.tokens.digest(before))
+        token, session = sessions.begin(uow, means, person)
         uow.commit()
     return SignedIn(token, person, session.expires_at)
+
+
+def confirm(uow: UnitOfWork, means: Means, by: Person, password: str) -> None:
+    """That it is really `by` who sits there; wrong passwords count as at signing in."""
+    with uow:
+        fits = _checked(uow, means, by.badge, password) is not None
+        uow.commit()
+    if not fits:
+        raise BadInput(
+            "This is not your password. Enter the one you signed in with.", field="your_password"
+        )
 
 
 def sign_out(uow: UnitOfWork, means: Means, token: str) -> None:
@@ -59,14 +66,27 @@ def sign_out(uow: UnitOfWork, means: Means, token: str) -> None:
 
 def who(uow: UnitOfWork, means: Means, token: str | None) -> Person | None:
     """The active person behind a session's token, if it still holds."""
-    if not token:
-        return None
+    seat = sessions.seat(uow, means, token)
+    return None if seat is None else seat.person
+
+
+def open_sessions(uow: UnitOfWork, means: Means, badge: str) -> list[OfficeSession]:
+    now = means.clock.now()
     with uow:
-        session = uow.sessions.get(means.tokens.digest(token))
-        if session is None or session.expires_at <= means.clock.now():
-            return None
-        person = uow.people.get(session.badge)
-        return person if person is not None and person.active else None
+        return [one for one in uow.sessions.of(badge) if sessions.holds(one, now)]
+
+
+def end_sessions(
+    uow: UnitOfWork, means: Means, badge: str, by: Person, *, but: str | None = None
+) -> None:
+    """Signs a person out everywhere; `but` is the token of the session that stays."""
+    with uow:
+        _require_over(uow, badge, by)
+        kept = None if but is None else means.tokens.digest(but)
+        for session in uow.sessions.of(badge):
+            if session.digest != kept:
+                uow.sessions.end(session.digest)
+        uow.commit()
 
 
 def list_people(uow: UnitOfWork) -> list[CrewMember]:
@@ -94,7 +114,10 @@ def list_people(uow: UnitOfWork) -> list[CrewMember]:
 
 
 def save_person(uow: UnitOfWork, person: Person, by: Person) -> Person:
-    """Adds or changes a person. Only an owner makes, changes or unmakes an owner."""
+    """Adds or changes a person. Only an owner makes, changes or unmakes an owner.
+
+    Whose role or state changes signs in anew.
+    """
     require(by, Action.EDIT_CREW)
     with uow:
         uow.shop.bump()  # first, so that two changes at once come one after the other
@@ -102,30 +125,25 @@ def save_person(uow: UnitOfWork, person: Person, by: Person) -> Person:
         _guard_owner(by, before, person)
         uow.people.save(person)
         _guard_last_owner(uow, before)
-        if not person.active:
+        if person != before:
             uow.sessions.end_all_of(person.badge)
         uow.commit()
     return person
 
 
 def set_pin(uow: UnitOfWork, means: Means, badge: str, pin: str, by: Person) -> None:
-    if not PIN.fullmatch(pin) or len(set(pin)) == 1:
-        raise BadInput("A PIN has 4 to 8 digits, not all alike.", field="pin")
     with uow:
         _require_over(uow, badge, by)
+        check_pin(pin, badge)
         credentials.set_secret(uow, means, badge, "pin", pin)
         uow.commit()
 
 
 def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: Person) -> None:
     """Sets the office password and ends the person's open sessions."""
-    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-        raise BadInput(
-            f"A password has {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters.",
-            field="password",
-        )
     with uow:
         _require_over(uow, badge, by)
+        check_password(password, badge)
         credentials.set_secret(uow, means, badge, "password", password)
         uow.sessions.end_all_of(badge)
         uow.commit()
@@ -135,7 +153,9 @@ def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person
     person = uow.people.get(badge) if badge.isprintable() else None
     credential = uow.people.credential(badge, "password", to_change=True) if person else None
     if person is None or credential is None:
-        means.pins.hash(password)  # the same time passes for a badge that does not exist
+        means.pins.hash(
+            password[:LONGEST_PASSWORD]
+        )  # the same time passes for a badge that does not exist
         return None
     now = means.clock.now()
     wait = credentials.locked_for(credential, now)
@@ -145,7 +165,8 @@ def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person
             f"Too many wrong tries for this badge. Wait {seconds} s, then try again.",
             retry_after_s=seconds,
         )
-    fits = credentials.compare(uow, means, credential, password)
+    # A longer one is none: whoever sends it pays with a try, not the server with its hashing.
+    fits = credentials.compare(uow, means, credential, password[: LONGEST_PASSWORD + 1])
     return person if fits and person.active else None
 
 

@@ -87,6 +87,8 @@ def activate(desk: DeskDep, badge: str, form: Posted) -> Response:
 @router.post("/crew/{badge}/pin")
 def set_pin(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
+    if not _confirmed(desk, form, "pin_yours"):
+        return _show(desk, member, form, 422)
     try:
         crew.set_pin(desk.uow, desk.means, badge, form.values.get("pin", ""), desk.person)
     except BadInput as problem:
@@ -98,6 +100,8 @@ def set_pin(desk: DeskDep, badge: str, form: Posted) -> Response:
 @router.post("/crew/{badge}/password")
 def set_password(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
+    if not _confirmed(desk, form, "password_yours"):
+        return _show(desk, member, form, 422)
     try:
         crew.set_password(desk.uow, desk.means, badge, form.values.get("password", ""), desk.person)
     except BadInput as problem:
@@ -106,6 +110,27 @@ def set_password(desk: DeskDep, badge: str, form: Posted) -> Response:
     return desk.go(
         f"/crew/{badge}", f"The office password of {badge} is set; open sessions have ended."
     )
+
+
+@router.post("/crew/{badge}/end-sessions")
+def end_sessions(desk: DeskDep, badge: str, form: Posted) -> Response:
+    member = _own_or_lead(desk, badge)
+    if not _confirmed(desk, form, "sessions_yours"):
+        return _show(desk, member, form, 422)
+    own = badge == desk.person.badge
+    crew.end_sessions(desk.uow, desk.means, badge, desk.person, but=desk.token if own else None)
+    return desk.go(
+        f"/crew/{badge}", f"{'The other' if own else 'All'} sessions of {badge} have ended."
+    )
+
+
+def _confirmed(desk: Desk, form: Form, name: str) -> bool:
+    """Whether the person at the desk gave the own password; a desk left open is not enough."""
+    try:
+        crew.confirm(desk.uow, desk.means, desk.person, form.values.get(name, ""))
+    except BadInput as problem:
+        form.refuse(name, problem.message)
+    return form.fine
 
 
 def _person(badge: str, form: Form, *, active: bool = True) -> Person | None:
@@ -142,6 +167,7 @@ def _show(desk: Desk, member: crew.CrewMember, form: Form, status: int = 200) ->
         "Crew",
         status,
         member=member,
+        sessions=len(crew.open_sessions(desk.uow, desk.means, member.badge)),
         form=form,
         roles=ROLES,
         role_words=ROLE_WORDS,

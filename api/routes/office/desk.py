@@ -6,6 +6,7 @@ import base64
 import hmac
 import json
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Annotated, Any
@@ -13,12 +14,12 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from api.deps import MeansDep, UowDep
-from api.domain.errors import NotAllowed, NotSignedIn
+from api.deps import MeansDep, UowDep, WriterDep
+from api.domain.errors import NotAllowed, NotSignedIn, Unavailable
 from api.domain.people import Person
 from api.routes.office.forms import Form, read_form
 from api.routes.office.page import csrf_token, page
-from api.use_cases import crew
+from api.use_cases import sessions
 from api.use_cases.ports import Means, UnitOfWork
 
 SESSION_COOKIE = "clampbook_session"
@@ -49,13 +50,13 @@ class Desk:
             **context,
         )
         if said:
-            answer.delete_cookie(FLASH_COOKIE)
+            drop_cookie(self.request, answer, FLASH_COOKIE)
         return answer
 
     def go(self, href: str, said: str) -> Response:
         """To `href` by GET, where `said` is shown once."""
         answer = RedirectResponse(href, 303)
-        keep_said(answer, said, self.token)
+        keep_said(self.request, answer, said, self.token)
         return answer
 
 
@@ -65,22 +66,56 @@ def is_https(request: Request) -> bool:
 
 def secret_of(request: Request) -> str:
     """What this browser's form tokens hang on: its session, or its visit before signing in."""
-    return request.cookies.get(SESSION_COOKIE) or request.cookies.get(VISIT_COOKIE) or ""
+    return session_token(request) or cookie(request, VISIT_COOKIE)
+
+
+def session_token(request: Request) -> str:
+    """The token of this browser's office session; empty where it has none."""
+    return cookie(request, SESSION_COOKIE)
+
+
+def cookie(request: Request, name: str) -> str:
+    return request.cookies.get(cookie_name(request, name), "")
+
+
+def cookie_name(request: Request, name: str) -> str:
+    """Over https the prefix keeps other hosts and plain http from setting it."""
+    return f"__Host-{name}" if is_https(request) else name
+
+
+def set_cookie(
+    request: Request, answer: Response, name: str, value: str, max_age_s: int | None = None
+) -> None:
+    """Out of reach of scripts, and never sent along by another site's forms."""
+    answer.set_cookie(
+        cookie_name(request, name),
+        value,
+        max_age=max_age_s,
+        httponly=True,
+        samesite="lax",
+        secure=is_https(request),
+    )
+
+
+def drop_cookie(request: Request, answer: Response, name: str) -> None:
+    answer.delete_cookie(
+        cookie_name(request, name), httponly=True, samesite="lax", secure=is_https(request)
+    )
 
 
 def new_visit() -> str:
     return secrets.token_urlsafe(24)
 
 
-def keep_said(answer: Response, said: str, secret: str) -> None:
+def keep_said(request: Request, answer: Response, said: str, secret: str) -> None:
     text = base64.urlsafe_b64encode(json.dumps(said).encode()).decode()
     value = f"{_seal(text, secret)}.{text}"
-    answer.set_cookie(FLASH_COOKIE, value, max_age=60, httponly=True, samesite="lax")
+    set_cookie(request, answer, FLASH_COOKIE, value, max_age_s=60)
 
 
 def read_said(request: Request, secret: str) -> str:
     """The message kept for this session; one sealed by nobody we know says nothing."""
-    seal, _, text = request.cookies.get(FLASH_COOKIE, "").partition(".")
+    seal, _, text = cookie(request, FLASH_COOKIE).partition(".")
     if (
         not secret
         or not text
@@ -107,14 +142,17 @@ async def posted_form(request: Request) -> Form:
     return form
 
 
-def seated(request: Request, uow: UowDep, means: MeansDep) -> Desk:
+def seated(request: Request, uow: UowDep, writer: WriterDep, means: MeansDep) -> Desk:
     """The desk of the signed-in person; raises `NotSignedIn` otherwise."""
-    token = request.cookies.get(SESSION_COOKIE, "")
-    person = crew.who(uow, means, token)
-    if person is None:
+    token = session_token(request)
+    seat = sessions.seat(uow, means, token)
+    if seat is None:
         raise NotSignedIn("Sign in with your badge and password to open this page.")
-    request.state.person = person
-    return Desk(request, uow, means, person, token)
+    if sessions.is_to_note(seat.session, means.clock.now()):
+        with suppress(Unavailable):  # a page is shown although nothing can be written
+            sessions.note(writer, means, seat.session)
+    request.state.person = seat.person
+    return Desk(request, uow, means, seat.person, token)
 
 
 DeskDep = Annotated[Desk, Depends(seated)]

@@ -11,16 +11,16 @@ from api.routes.office import desk
 from api.routes.office.desk import Posted
 from api.routes.office.forms import Form
 from api.routes.office.page import page
-from api.use_cases import crew
+from api.use_cases import crew, sessions
 
 router = APIRouter()
 HOME = "/plates"
-SESSION_S = int(crew.SESSION.total_seconds())
+SESSION_S = int(sessions.LONGEST.total_seconds())
 
 
 @router.get("/")
 def door(request: Request, uow: UowDep, means: MeansDep) -> Response:
-    token = request.cookies.get(desk.SESSION_COOKIE)
+    token = desk.session_token(request)
     return RedirectResponse(HOME if crew.who(uow, means, token) else "/sign-in", 303)
 
 
@@ -32,7 +32,8 @@ def sign_in_page(request: Request) -> HTMLResponse:
 @router.post("/sign-in")
 def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Response:
     try:
-        opened = crew.sign_in(uow, means, form.text("badge"), form.values.get("password", ""))
+        given = form.text("badge"), form.values.get("password", "")
+        opened = crew.sign_in(uow, means, *given, before=desk.session_token(request))
     except (NotSignedIn, TooMany) as problem:
         form.refuse("", problem.message)
         answer = _sheet(request, form, 429 if isinstance(problem, TooMany) else 401)
@@ -40,26 +41,19 @@ def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Res
             answer.headers["Retry-After"] = str(problem.where["retry_after_s"])
         return answer
     onward = RedirectResponse(own_path(form.text("next")), 303)
-    onward.set_cookie(
-        desk.SESSION_COOKIE,
-        opened.token,
-        max_age=SESSION_S,
-        httponly=True,
-        samesite="lax",
-        secure=desk.is_https(request),
-    )
-    onward.delete_cookie(desk.VISIT_COOKIE)
+    desk.set_cookie(request, onward, desk.SESSION_COOKIE, opened.token, SESSION_S)
+    desk.drop_cookie(request, onward, desk.VISIT_COOKIE)
     return onward
 
 
 @router.post("/sign-out")
 def sign_out(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Response:
-    crew.sign_out(uow, means, request.cookies.get(desk.SESSION_COOKIE, ""))
+    crew.sign_out(uow, means, desk.session_token(request))
     answer = RedirectResponse("/sign-in", 303)
-    answer.delete_cookie(desk.SESSION_COOKIE)
+    desk.drop_cookie(request, answer, desk.SESSION_COOKIE)
     visit = desk.new_visit()
-    _keep_visit(request, answer, visit)
-    desk.keep_said(answer, "You are signed out.", visit)
+    desk.set_cookie(request, answer, desk.VISIT_COOKIE, visit)
+    desk.keep_said(request, answer, "You are signed out.", visit)
     return answer
 
 
@@ -84,13 +78,7 @@ def _sheet(request: Request, form: Form, status: int = 200) -> HTMLResponse:
         form=form,
     )
     if made:
-        _keep_visit(request, answer, made)
+        desk.set_cookie(request, answer, desk.VISIT_COOKIE, made)
     if said:
-        answer.delete_cookie(desk.FLASH_COOKIE)
+        desk.drop_cookie(request, answer, desk.FLASH_COOKIE)
     return answer
-
-
-def _keep_visit(request: Request, answer: Response, visit: str) -> None:
-    answer.set_cookie(
-        desk.VISIT_COOKIE, visit, httponly=True, samesite="lax", secure=desk.is_https(request)
-    )

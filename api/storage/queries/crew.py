@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from sqlalchemy import delete
+from sqlalchemy import delete, update
 from sqlmodel import Session, col, select
 
 from api.domain.people import Person, Role
@@ -57,6 +57,18 @@ class SqlSessions:
 
     def add(self, session: OfficeSession) -> None:
         put(self._session, to_row(OfficeSessionRow, session))
+
+    def of(self, badge: str) -> list[OfficeSession]:
+        wanted = select(OfficeSessionRow).where(OfficeSessionRow.badge == badge)
+        rows = self._session.exec(wanted.order_by(col(OfficeSessionRow.opened_at)))
+        return [to_value(OfficeSession, row) for row in rows]
+
+    def see(self, digest: str, now: dt.datetime) -> None:
+        self._session.execute(
+            update(OfficeSessionRow)
+            .where(col(OfficeSessionRow.digest) == digest)
+            .values(seen_at=now)
+        )
 
     def end(self, digest: str) -> None:
         self._session.execute(

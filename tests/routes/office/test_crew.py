@@ -10,8 +10,8 @@ def test_a_lead_adds_a_person_whose_pin_and_password_then_work(each_site: Site) 
     with each_site.visitor("B-03") as lead:
         answer = lead.send("/add-person", badge="B-20", role="auditor")
         assert answer.headers["location"] == "/crew/B-20"
-        lead.send("/crew/B-20/pin", pin="4120")
-        lead.send("/crew/B-20/password", password="quiet corner")
+        lead.send("/crew/B-20/pin", pin="4120", pin_yours="bench-b03")
+        lead.send("/crew/B-20/password", password="quiet corner", password_yours="bench-b03")
         row = next(row for row in lead.read("/crew").rows if row[0] == "B-20")
         assert row[3:5] == ["set", "set"]
     with each_site.visitor() as visitor:
@@ -59,19 +59,35 @@ def test_nobody_changes_the_own_role(lead: Visitor) -> None:
 
 
 def test_everybody_sets_the_own_pin_and_password(operator: Visitor) -> None:
-    operator.send("/crew/B-01/pin", pin="9876")
+    operator.send("/crew/B-01/pin", pin="9576", pin_yours="bench-b01")
     assert "The PIN of B-01 is set." in operator.get("/crew").text
-    operator.send("/crew/B-01/password", password="quiet corner")
+    operator.send("/crew/B-01/password", password="quiet corner", password_yours="bench-b01")
     assert operator.sign_in("B-01", "quiet corner").status_code == httpx.codes.SEE_OTHER
 
 
 @pytest.mark.parametrize(
     ("path", "fields", "message"),
     [
-        ("/crew/B-02/pin", {"pin": "123"}, "A PIN has 4 to 8 digits"),
-        ("/crew/B-02/pin", {"pin": "1111"}, "not all alike"),
-        ("/crew/B-02/pin", {"pin": "12a4"}, "A PIN has 4 to 8 digits"),
-        ("/crew/B-02/password", {"password": "short"}, "A password has 8 to 200 characters"),
+        ("/crew/B-02/pin", {"pin": "123", "pin_yours": "bench-b03"}, "A PIN has 4 to 8 digits"),
+        ("/crew/B-02/pin", {"pin": "1111", "pin_yours": "bench-b03"}, "not all alike"),
+        ("/crew/B-02/pin", {"pin": "12a4", "pin_yours": "bench-b03"}, "A PIN has 4 to 8 digits"),
+        (
+            "/crew/B-02/pin",
+            {"pin": "4321", "pin_yours": "bench-b03"},
+            "among the first that anybody tries",
+        ),
+        ("/crew/B-02/pin", {"pin": "4120", "pin_yours": "bench-b02"}, "This is not your password"),
+        (
+            "/crew/B-02/password",
+            {"password": "short", "password_yours": "bench-b03"},
+            "A password has 8 to 200 characters",
+        ),
+        (
+            "/crew/B-02/password",
+            {"password": "Password2026!", "password_yours": "bench-b03"},
+            "among the first that anybody tries",
+        ),
+        ("/crew/B-02/password", {"password": "quiet corner"}, "This is not your password"),
         ("/add-person", {"badge": "", "role": "operator"}, "Use letters, digits"),
         ("/add-person", {"badge": "B 20", "role": "operator"}, "Use letters, digits"),
         ("/add-person", {"badge": "B-01", "role": "operator"}, "There is a badge B-01 already"),
@@ -89,6 +105,6 @@ def test_a_wrong_entry_is_named_and_nothing_is_kept(
 
 
 def test_no_page_shows_a_secret_again(lead: Visitor) -> None:
-    answer = lead.send("/crew/B-02/password", password="seven7!")
+    answer = lead.send("/crew/B-02/password", password="seven7!", password_yours="bench-b03")
     assert answer.status_code == httpx.codes.UNPROCESSABLE_ENTITY
     assert "seven7!" not in answer.text
