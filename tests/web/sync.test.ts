@@ -2,131 +2,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { advance, begin } from "../../web/src/shared/core/sync.ts";
-import type { Effect, Input, PullAnswer, PushAnswer, Result, ShopNews, SyncState } from "../../web/src/shared/core/sync.ts";
-
-const FRESH = {
-  epoch: null, watermark: null, contiguous: 0, outbox: [], acknowledged: [], after: 0, etag: null, shopVersion: null,
-};
-
-function generator(seed: number): () => number {
-  let a = seed;
-  return () => {
-    a = (a + 0x6d2b79f5) | 0;
-    let t = Math.imul(a ^ (a >>> 15), 1 | a);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
-/** A server that keeps each event once and can be put back to an earlier day. */
-class Shop {
-  epoch = "e1";
-  kept: number[] = [];
-  accept(ns: readonly number[]): PushAnswer {
-    const results: Result[] = ns.map((n, index) => {
-      const already = this.kept.includes(n);
-      if (!already) this.kept.push(n);
-      return { index, outcome: already ? "already" : "stored", seq: this.kept.indexOf(n) + 1, flags: [], message: null };
-    });
-    return { epoch: this.epoch, watermark: null, contiguous: this.contiguous(), head: this.kept.length, time: "", results };
-  }
-  pull(after: number): PullAnswer {
-    const events = this.kept.slice(after).map((n, i) => ({ seq: after + i + 1, text: String(n), flags: [] }));
-    return { epoch: this.epoch, head: this.kept.length, more: false, time: "", events, signatures: [] };
-  }
-  news(): ShopNews {
-    return { version: this.epoch, epoch: this.epoch, start: Math.floor(this.kept.length / 2) };
-  }
-  contiguous(): number {
-    let n = 0;
-    while (this.kept.includes(n + 1)) n += 1;
-    return n;
-  }
-  restore(random: () => number): void {
-    this.kept = this.kept.slice(0, Math.floor(random() * (this.kept.length + 1)));
-    this.epoch = `e${Number(this.epoch.slice(1)) + 1}`;
-  }
-}
-
-/** A tablet's disk: which events it has, and which it shows as being on the server. */
-class Tablet {
-  state: SyncState = begin(FRESH);
-  events: number[] = [];
-  marked = new Set<number>();
-  memory = { epoch: null as string | null, contiguous: 0, after: 0 };
-  wire: Extract<Effect, { request: number }>[] = [];
-  feed(input: Input, random: () => number): void {
-    const { state, effects } = advance(this.state, input, random());
-    this.state = state;
-    for (const effect of effects) this.execute(effect);
-  }
-  execute(effect: Effect): void {
-    if (effect.do === "mark") {
-      effect.marks.forEach(({ n }) => this.marked.add(n));
-      Object.assign(this.memory, { epoch: effect.epoch, contiguous: effect.contiguous });
-    } else if (effect.do === "restored") {
-      effect.resend.forEach((n) => this.marked.delete(n));
-      Object.assign(this.memory, { epoch: effect.epoch, after: effect.pullAgain ? 0 : this.memory.after });
-    } else if (effect.do === "keep") Object.assign(this.memory, { after: effect.after, epoch: effect.epoch });
-    else if (effect.do !== "wait") this.wire.push(effect);
-  }
-  restart(): void {
-    this.wire = [];
-    const outbox = this.events.filter((n) => !this.marked.has(n));
-    const acknowledged = this.events.filter((n) => this.marked.has(n));
-    this.state = begin({ ...FRESH, ...this.memory, outbox, acknowledged });
-  }
-}
-
-function deliver(tablet: Tablet, shop: Shop, random: () => number): void {
-  const at = Math.floor(random() * tablet.wire.length);
-  const asked = tablet.wire[at]!;
-  const luck = random();
-  if (luck > 0.15) tablet.wire.splice(at, 1);
-  answer(tablet, shop, asked, luck, random);
-}
-
-function answer(tablet: Tablet, shop: Shop, asked: Extract<Effect, { request: number }>, luck: number, random: () => number) {
-  const request = asked.request;
-  const kind = asked.do;
-  if (kind === "shop") tablet.feed({ type: "shop answered", request, etag: shop.epoch, shop: shop.news() }, random);
-  else if (luck < 0.3) {
-    if (luck < 0.22 && kind === "push") shop.accept(asked.ns);
-    tablet.feed({ type: `${kind} failed`, request, failure: { status: null, message: "lost" } }, random);
-  } else if (kind === "push") tablet.feed({ type: "push answered", request, answer: shop.accept(asked.ns) }, random);
-  else tablet.feed({ type: "pull answered", request, answer: shop.pull(asked.after) }, random);
-}
-
-function settle(tablet: Tablet, shop: Shop): void {
-  const calm = () => 0.5;
-  for (let round = 0; round < 60; round += 1) {
-    tablet.feed({ type: "timer" }, calm);
-    while (tablet.wire.length > 0) answer(tablet, shop, tablet.wire.shift()!, 1, calm);
-  }
-}
-
-test("whatever is lost, doubled, reordered, killed or restored, every event ends on the server once", () => {
-  for (let seed = 1; seed <= 400; seed += 1) {
-    const random = generator(seed);
-    const shop = new Shop();
-    const tablet = new Tablet();
-    for (let move = 0; move < 120; move += 1) {
-      const dice = random();
-      if (dice < 0.25) {
-        tablet.events.push(tablet.events.length + 1);
-        tablet.feed({ type: "appended", n: tablet.events.length }, random);
-      } else if (dice < 0.8 && tablet.wire.length > 0) deliver(tablet, shop, random);
-      else if (dice < 0.83) tablet.restart();
-      else if (dice < 0.85) shop.restore(random);
-      else tablet.feed({ type: "timer" }, random);
-    }
-    settle(tablet, shop);
-    const sorted = [...shop.kept].sort((a, b) => a - b);
-    assert.deepEqual(sorted, tablet.events, `seed ${seed}: the server's events`);
-    assert.equal(tablet.marked.size, tablet.events.length, `seed ${seed}: marked on the tablet`);
-    assert.deepEqual(tablet.state.outbox, [], `seed ${seed}: the outbox`);
-  }
-});
+import type { Effect, Failure, PushAnswer, Result, ShopNews, SyncState } from "../../web/src/shared/core/sync.ts";
+import { FRESH, refusal } from "./play.ts";
 
 const pushed = (state: SyncState): SyncState =>
   advance(state, { type: "appended", n: 1 }, 0).state;
@@ -161,7 +38,7 @@ test("a server that has forgotten events gets them again", () => {
 test("a batch that is too large for the server is cut", () => {
   const outbox = Array.from({ length: 100 }, (_, i) => i + 1);
   const { state } = advance(begin({ ...FRESH, outbox }), { type: "start" }, 0);
-  const failure = { status: 413, message: "too large" };
+  const failure = refusal(413);
   const moved = advance(state, { type: "push failed", request: state.pushing!.request, failure }, 0);
   const again = advance(moved.state, { type: "timer" }, 0);
   assert.equal(again.state.pushing!.ns.length, 25);
@@ -172,7 +49,7 @@ test("retries come at growing distances and never further apart than a quarter m
   const waits: number[] = [];
   for (let i = 0; i < 8; i += 1) {
     state = advance(state, { type: "timer" }, 0).state;
-    const failure = { status: null, message: "no route" };
+    const failure = refusal(null);
     const moved = advance(state, { type: "push failed", request: state.pushing!.request, failure }, 0.999);
     state = moved.state;
     waits.push(...moved.effects.flatMap((effect) => (effect.do === "wait" ? [effect.ms] : [])));
@@ -205,4 +82,110 @@ test("a shop of another epoch makes the tablet send again what the server may la
   const told = advance(first.state, { type: "shop answered", request: first.state.shopping!, etag: "2", shop: news }, 0);
   assert.deepEqual(told.state.outbox, [1, 2]);
   assert.equal(told.state.epoch, "e2");
+});
+
+const NOT_ENROLLED = refusal(401, "not-enrolled");
+const CHECKPOINT = { seq: 9, count: 9, head: "ab", epoch: "e", at: "", key: "k", signature: "s" };
+const EMPTY: PushAnswer = { epoch: "e", watermark: null, contiguous: 0, head: 0, time: "", results: [] };
+
+const did = (effects: readonly Effect[]): string[] => effects.map((effect) => effect.do);
+
+/** A tablet that has worked before, whose first request met no session. */
+function turnedAway(failure: Failure = NOT_ENROLLED) {
+  const first = advance(begin({ ...FRESH, epoch: "e", after: 7, outbox: [1] }), { type: "start" }, 0);
+  return advance(first.state, { type: "push failed", request: first.state.pushing!.request, failure }, 0);
+}
+
+test("a request without a session asks for one at once, and only for one", () => {
+  const away = turnedAway();
+  assert.deepEqual(did(away.effects), ["session"]);
+  const { pulling } = away.state;
+  const again = advance(away.state, { type: "pull failed", request: pulling!, failure: NOT_ENROLLED }, 0);
+  assert.deepEqual(did(again.effects), []);
+});
+
+test("a session of another tablet is no session either", () => {
+  assert.deepEqual(did(turnedAway(refusal(403, "other-tablet")).effects), ["session"]);
+});
+
+test("once the session is made, what was turned away goes out again", () => {
+  const { state } = turnedAway();
+  const made = advance(state, { type: "session made", request: state.entering! }, 0);
+  assert.equal(made.effects.find((effect) => effect.do === "push")?.ns[0], 1);
+  assert.deepEqual(made.state.outbox, [1]);
+});
+
+test("a refusal of a request that is older than the session asks for no second one", () => {
+  const { state } = turnedAway();
+  const { pulling } = state;
+  const made = advance(state, { type: "session made", request: state.entering! }, 0);
+  const late = advance(made.state, { type: "pull failed", request: pulling!, failure: NOT_ENROLLED }, 0);
+  assert.deepEqual(did(late.effects), ["pull"]);
+});
+
+test("a session that lets nothing in is not asked for in a storm", () => {
+  const { state } = turnedAway();
+  const made = advance(state, { type: "session made", request: state.entering! }, 0);
+  const again = advance(made.state, { type: "push failed", request: made.state.pushing!.request, failure: NOT_ENROLLED }, 0);
+  assert.deepEqual(did(again.effects), ["wait"]);
+  assert.deepEqual(did(advance(again.state, { type: "timer" }, 0).effects), ["session"]);
+});
+
+test("a server that does not know the tablet is left alone for a while, and nothing leaves the outbox", () => {
+  const { state } = turnedAway();
+  const refused = advance(state, { type: "session failed", request: state.entering!, failure: NOT_ENROLLED }, 0.5);
+  assert.equal(refused.state.access, "refused");
+  assert.deepEqual(did(refused.effects), ["wait"]);
+  const wrote = advance(refused.state, { type: "appended", n: 2 }, 0);
+  assert.deepEqual(did(wrote.effects), []);
+  assert.deepEqual(wrote.state.outbox, [1, 2]);
+  assert.deepEqual(did(advance(wrote.state, { type: "timer" }, 0).effects), ["session"]);
+});
+
+test("an enrolled tablet makes its session first and then sends all it has kept", () => {
+  const { state } = turnedAway();
+  const refused = advance(state, { type: "session failed", request: state.entering!, failure: NOT_ENROLLED }, 0).state;
+  const enrolled = advance(refused, { type: "enrolled" }, 0);
+  assert.deepEqual(did(enrolled.effects), ["session"]);
+  const made = advance(enrolled.state, { type: "session made", request: enrolled.state.entering! }, 0);
+  assert.ok(did(made.effects).includes("push"));
+});
+
+test("a revoked tablet hands in what it has and asks for nothing more", () => {
+  const first = advance(begin({ ...FRESH, epoch: "e", after: 7 }), { type: "start" }, 0);
+  const revoked = refusal(403, "tablet-revoked");
+  const told = advance(first.state, { type: "pull failed", request: first.state.pulling!, failure: revoked }, 0);
+  assert.deepEqual(told.effects.filter((effect) => effect.do !== "wait"), [{ do: "stand", standing: "revoked" }]);
+  const shop = advance(told.state, { type: "shop failed", request: told.state.shopping!, failure: revoked }, 0);
+  assert.deepEqual(did(advance(shop.state, { type: "appended", n: 1 }, 0).effects), ["push"]);
+});
+
+test("a revoked tablet with nothing to hand in still finds out that the server was restored", () => {
+  const known = { ...FRESH, epoch: "e1", contiguous: 2, acknowledged: [1, 2], after: 2 };
+  const first = advance(begin(known), { type: "start" }, 0);
+  const told = advance(first.state, { type: "pull failed", request: first.state.pulling!, failure: refusal(403, "tablet-revoked") }, 0);
+  const looked = advance(told.state, { type: "timer" }, 0);
+  assert.deepEqual(looked.effects.find((effect) => effect.do === "push")?.ns, []);
+  const answer: PushAnswer = { ...EMPTY, epoch: "e2", head: 1, tablet: "revoked" };
+  const restored = advance(looked.state, { type: "push answered", request: looked.state.pushing!.request, answer }, 0);
+  assert.deepEqual(restored.effects.find((effect) => effect.do === "push")?.ns, [1, 2]);
+});
+
+test("the standing that comes with an outcome is kept, and an older server leaves it as it was", () => {
+  const state = pushed(begin(FRESH));
+  const forked = advance(state, { type: "push answered", request: state.pushing!.request, answer: { ...EMPTY, results: [stored(0)], tablet: "forked" } }, 0);
+  assert.ok(forked.effects.some((effect) => effect.do === "stand" && effect.standing === "forked"));
+  const next = advance(forked.state, { type: "appended", n: 2 }, 0).state;
+  const older = advance(next, { type: "push answered", request: next.pushing!.request, answer: { ...EMPTY, results: [stored(0)] } }, 0);
+  assert.equal(older.state.standing, "forked");
+});
+
+test("the newest checkpoint is kept with the outcomes; none, an older one and an older server change nothing", () => {
+  let state = pushed(begin(FRESH));
+  for (const [checkpoint, wanted] of [[CHECKPOINT, 9], [null, 9], [{ ...CHECKPOINT, seq: 4 }, 9], [{ ...CHECKPOINT, seq: 12 }, 12], [{ ...CHECKPOINT, seq: 3, epoch: "f" }, 3]] as const) {
+    const answer = { ...EMPTY, results: [stored(0)], checkpoint };
+    const told = advance(state, { type: "push answered", request: state.pushing!.request, answer }, 0);
+    assert.equal(told.effects.find((effect) => effect.do === "mark")?.checkpoint?.seq, wanted);
+    state = advance(told.state, { type: "appended", n: 1 }, 0).state;
+  }
 });

@@ -3,19 +3,27 @@
 import { render } from "lit";
 
 import type { Acts, BenchState, Language, Settings } from "../shared/core/bench.ts";
-import type { Remembered } from "../shared/core/sync.ts";
+import { codeInAddress } from "../shared/core/enrol.ts";
+import { OVER } from "../shared/core/plates.ts";
+import { phaseOf } from "../shared/core/setup/state.ts";
+import type { Remembered, SyncState } from "../shared/core/sync.ts";
+import { setupOf } from "../shared/core/work.ts";
 import { TEXTS } from "../shared/texts/index.ts";
 import { Desk } from "./actions/desk.ts";
 import { NumberDesk } from "./actions/numbers.ts";
+import { NOTHING_TYPED, enrolActs } from "./actions/enrolling.ts";
 import { openingActs } from "./actions/opening.ts";
 import { changeSettings, comeBack, openPanel, others, withSheetsInUse } from "./actions/settling.ts";
 import { signingActs } from "./actions/signing.ts";
 import { stepActs } from "./actions/steps.ts";
 import { Driver } from "./net/driver.ts";
+import { canSign, makeIdentity } from "./net/keys.ts";
 import { sealPin } from "./net/seal.ts";
+import { enrol } from "./net/session.ts";
 import { keepShell } from "./net/worker.ts";
-import type { OwnRow } from "./store/db.ts";
+import type { Identity, OwnRow } from "./store/db.ts";
 import { loadSettings } from "./store/drafts.ts";
+import { loadIdentity } from "./store/identity.ts";
 import { Log } from "./store/log.ts";
 import { canScan } from "./ui/camera.ts";
 import { scanBox } from "./ui/camera-box.ts";
@@ -37,7 +45,8 @@ const SETTINGS: Settings = { language: language(), sound: true, pxPerMm: 5.2, tu
 const state: BenchState = {
   screen: { name: "starting" }, shop: null, setups: new Map(), verdicts: new Map(), person: null, judge: null,
   judgement: { choice: null }, goTo: null, pad: null, words: "", said: null, trouble: null, busy: false, paper: false,
-  records: { kept: 0, setAside: 0, reached: null, complaint: null }, settings: SETTINGS, tablet: "", build: __BUILD__,
+  records: { kept: 0, setAside: 0, reached: null, complaint: null, refused: false, standing: "in use", checkpoint: null },
+  enrolling: NOTHING_TYPED, tabletName: null, settings: SETTINGS, tablet: "", build: __BUILD__,
   nowMs: Date.now(), awake: null, secure: isSecureContext, camera: canScan(), update: false, wrongKey: 0,
 };
 
@@ -71,6 +80,8 @@ function draw(): void {
 const desk = new Desk(state, log, sound, redraw);
 const opening = openingActs(desk);
 const numbers = new NumberDesk(desk);
+let identity: Identity | null = null;
+let driver: Driver | null = null;
 let takeNewVersion = (): void => location.reload();
 
 const acts: Acts = {
@@ -78,6 +89,14 @@ const acts: Acts = {
   ...numbers.acts(),
   ...stepActs(desk, opening.home),
   ...signingActs(desk, sealPin),
+  ...enrolActs(desk, {
+    ask: enrol, make: makeIdentity, identity: () => identity, renewed: () => location.replace("/bench"),
+    entered: (known) => {
+      identity = known;
+      driver?.enrolled();
+    },
+  }),
+  scanCode: () => void scanBox(TEXTS[state.settings.language].stopScan).then((raw) => raw && acts.enrolWith(raw)),
   scanPlate: () => void scanBox(TEXTS[state.settings.language].stopScan).then((raw) => raw && opening.openPlate(raw)),
   panel: (panel) => openPanel(desk, panel),
   turnPlan: () => changeSettings(desk, { turn: ((state.settings.turn + 1) % 4) as Settings["turn"] }),
@@ -89,13 +108,15 @@ const acts: Acts = {
 };
 
 catchKeys({
-  listening: () => !guard.closed && (["plates", "badge"].includes(state.screen.name) || hasPad()),
+  listening: () => !guard.closed && (["plates", "badge", "enrol"].includes(state.screen.name) || hasPad()),
   burst: (raw) => {
-    if (state.screen.name === "plates") acts.openPlate(raw);
+    if (state.screen.name === "enrol") acts.enrolWith(raw);
+    else if (state.screen.name === "plates") acts.openPlate(raw);
     else if (state.screen.name === "badge") acts.chooseBadge(raw);
     else numbers.burst(raw);
   },
   key: (key) => {
+    if (state.screen.name === "enrol") return key === "enter" ? acts.enrol() : acts.enrolKey(key);
     const name = padKeyName(key);
     if (state.screen.name === "work" && name) acts.key(name);
   },
@@ -123,26 +144,59 @@ async function alone(): Promise<void> {
   });
 }
 
+/** The code of a link; it leaves the address bar and the history at once. */
+function codeOfLink(): string | null {
+  const code = codeInAddress(location.href);
+  if (code !== null || location.hash) history.replaceState(null, "", location.pathname + location.search);
+  return code;
+}
+
+/** A link opened in the middle of work waits until the work is left. */
+function offerCode(code: string | null): void {
+  if (code !== null && state.screen.name !== "work") desk.update({ screen: { name: "enrol" }, enrolling: { ...NOTHING_TYPED, code } });
+}
+
 async function start(): Promise<void> {
+  const code = codeOfLink();
   redraw();
   await alone();
   const tablet = await log.tablet();
-  await log.purge();
+  identity = canSign() ? await loadIdentity(log, makeIdentity) : null;
   const [settings, shop, records, server, here] = await Promise.all([
     loadSettings(log), log.shop(), log.all(), log.server(), log.here(),
   ]);
   log.offsetMs = server.offsetMs;
   desk.load(records.own, records.others);
   for (const { event, verdict, reason } of records.verdicts) state.verdicts.set(event, { verdict, reason });
-  desk.update({ tablet, shop, settings: settings ?? SETTINGS, records: { ...state.records, ...counts(records.own) } });
-  const driver = connect(tablet, { ...server, ...sides(records.own) });
+  const { standing, checkpoint } = server;
+  const about = { ...state.records, ...counts(records.own), standing, checkpoint };
+  desk.update({ tablet, tabletName: identity?.enrolled?.name ?? null, shop, settings: settings ?? SETTINGS, records: about });
+  driver = connect(tablet, { ...server, ...sides(records.own) });
   await comeBack(desk, here);
-  driver.start();
+  if (state.trouble === "older") desk.update({ trouble: null });
+  offerCode(code);
+  addEventListener("hashchange", () => offerCode(codeOfLink()));
+  if (code === null || identity?.enrolled) driver.start();
   void navigator.storage?.persist?.();
   keepShell((takeOver) => {
     takeNewVersion = takeOver;
     desk.update({ update: true });
   });
+}
+
+const setupsOver = (): Set<string> => new Set([...state.setups.keys()].filter((id) => {
+  const setup = setupOf(state, id);
+  return setup !== null && OVER.includes(phaseOf(setup));
+}));
+
+/** A tablet without any work yet has one thing to do: be enrolled. It is asked for once. */
+let asked = false;
+function moved({ outbox, reached, complaint, access, standing, checkpoint }: SyncState): void {
+  const refused = access === "refused";
+  desk.update({ records: { ...state.records, kept: outbox.length, reached, complaint, refused, standing, checkpoint } });
+  if (!refused || asked || state.shop !== null || state.screen.name !== "plates") return;
+  asked = true;
+  desk.update({ screen: { name: "enrol" } });
 }
 
 const sides = (own: readonly OwnRow[]): Pick<Remembered, "outbox" | "acknowledged"> => ({
@@ -156,7 +210,7 @@ const counts = (own: readonly OwnRow[]): { kept: number; setAside: number } => (
 });
 
 function connect(tablet: string, known: Remembered): Driver {
-  const driver = new Driver(log, tablet, known, {
+  const made = new Driver(log, tablet, identity, known, {
     marked: (marks) => {
       const aside = marks.filter((mark) => mark.outcome === "set aside").length;
       desk.marked(marks);
@@ -168,12 +222,14 @@ function connect(tablet: string, known: Remembered): Driver {
     },
     pulled: (rows, verdicts) => others(desk, rows, verdicts),
     shop: (shop) => desk.update({ shop }),
-    moved: ({ outbox, reached, complaint }) => desk.update({ records: { ...state.records, kept: outbox.length, reached, complaint } }),
+    moved,
+    timed: () => void log.purge(setupsOver()).catch((reason: unknown) => desk.fault(reason)),
     failed: (reason) => desk.fault(reason),
     merge: (shop) => withSheetsInUse(desk, shop),
   });
-  desk.sync = driver;
-  return driver;
+  desk.sync = made;
+  return made;
 }
 
+log.waiting = () => desk.update({ trouble: "older" });
 start().catch((reason: unknown) => desk.fault(reason));

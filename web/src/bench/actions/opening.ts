@@ -43,7 +43,9 @@ function find(desk: Desk, serial: string): PlateNow | null {
 function openPlate(desk: Desk, text: string): void {
   const serial = serialIn(text);
   const plate = find(desk, serial);
-  const held = plate && (plate.state === "held" || plate.missing || !(plate.setup || sheetFor(desk.state, plate.info)));
+  const started = plate?.setup ?? null;
+  const may = started !== null || desk.state.records.standing !== "revoked";
+  const held = plate && (plate.state === "held" || plate.missing || !may || !(started || sheetFor(desk.state, plate.info)));
   if (!plate || held) {
     desk.signals.wrong();
     desk.update({ words: serial, wrongKey: desk.state.wrongKey + 1 });

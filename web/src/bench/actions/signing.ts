@@ -1,11 +1,12 @@
 import type { Acts } from "../../shared/core/bench.ts";
 import { coverHash } from "../../shared/core/events.ts";
+import type { Signing } from "../../shared/core/events.ts";
 import { PIN_FIELD, newPad } from "../../shared/core/numbers/pad.ts";
 import type { Desk } from "./desk.ts";
 
 export const SHORTEST_PIN = 4;
 
-export type Seal = (publicKey: string, setup: string, coverHash: string, pin: string) => Promise<string>;
+export type Seal = (publicKey: string, signing: Signing, pin: string) => Promise<string>;
 
 export function signingActs(desk: Desk, seal: Seal): Pick<Acts, "sign" | "countersignAs"> {
   return {
@@ -24,11 +25,14 @@ async function sign(desk: Desk, seal: Seal): Promise<void> {
   const counter = screen.panel?.name === "countersign";
   const kept = desk.state.setups.get(screen.setup)!;
   const hash = coverHash(kept.map((one) => one.hash));
-  const sealed = await seal(shop.key.public, screen.setup, hash, pin).catch(() => null);
+  const by = counter ? judge : person;
+  const meaning = counter ? "checked by" : "tightened by";
+  const { setup } = screen;
+  const sealed = await seal(shop.key.public, { setup, cover: hash, person: by ?? "", meaning, tablet: desk.state.tablet }, pin).catch(() => null);
   if (sealed === null) return desk.update({ trouble: "seal" });
   const data = {
-    meaning: counter ? "checked by" : "tightened by", covers: { events: kept.map((one) => one.event.id), hash }, sealed, key: shop.key.id,
+    meaning, covers: { events: kept.map((one) => one.event.id), hash }, sealed, key: shop.key.id,
   };
-  const event = await desk.write(screen.setup, counter ? "countersigned" : "signed", counter ? null : "sign", data, counter ? judge : person);
+  const event = await desk.write(screen.setup, counter ? "countersigned" : "signed", counter ? null : "sign", data, by);
   if (event) desk.update({ pad: null, judge: null, screen: { ...screen, panel: null } });
 }

@@ -1,5 +1,6 @@
 import { FIRST_PREV, freeze, hashText, parseEvent } from "../../shared/core/events.ts";
 import type { BenchEvent, Said } from "../../shared/core/events.ts";
+import { mayGo } from "../../shared/core/keeping.ts";
 import type { Marked, Pulled, Verdict } from "../../shared/core/sync.ts";
 import type { Clock, RandomBytes } from "../../shared/core/time.ts";
 import { uuid7 } from "../../shared/core/time.ts";
@@ -9,10 +10,9 @@ import type { BenchDb, Chain, Here, OtherRow, OwnRow, ServerMemory } from "./db.
 
 export interface Written { event: BenchEvent; hash: string }
 
-const KEPT_MS = 30 * 24 * 3_600_000;
-
 export const NO_SERVER: ServerMemory = {
   epoch: null, watermark: null, contiguous: 0, after: 0, etag: null, shopVersion: null, offsetMs: null,
+  checkpoint: null, standing: "in use",
 };
 
 /** The tablet's records: one event a transaction, strict, with its number and its link to the one before. */
@@ -22,6 +22,8 @@ export class Log {
   readonly build: string;
   private db: BenchDb | null = null;
   offsetMs: number | null = null;
+  /** Called when another tab with an older version of the bench holds the records. */
+  waiting: () => void = () => undefined;
 
   constructor(clock: Clock, random: RandomBytes, build: string) {
     this.clock = clock;
@@ -33,7 +35,7 @@ export class Log {
   async open(): Promise<BenchDb> {
     this.db ??= await openBench(() => {
       this.db = null;
-    });
+    }, () => this.waiting());
     return this.db;
   }
 
@@ -88,16 +90,18 @@ export class Log {
     }
   }
 
-  /** Own records that a backup holds and that are older than 30 days need not stay on the tablet. */
-  async purge(): Promise<void> {
+  /** Own records of setups that are over need not stay for ever (`mayGo`); their age is told by the server's clock. */
+  async purge(over: ReadonlySet<string>): Promise<void> {
     const { watermark } = await this.server();
-    if (watermark === null) return;
-    const oldest = this.clock.now() - KEPT_MS;
-    const tx = (await this.open()).transaction("own", "readwrite");
-    for (let cursor = await tx.store.openCursor(); cursor; cursor = await cursor.continue()) {
-      const { seq, text } = cursor.value;
-      if (seq === null || seq > watermark || Date.parse(parseEvent(text).at) > oldest) break;
-      await cursor.delete();
+    if (watermark === null || this.offsetMs === null) return;
+    const tx = (await this.open()).transaction(["own", "earlier"], "readwrite");
+    const now = this.clock.now() + this.offsetMs;
+    const old = (row: OwnRow): boolean => mayGo(row, madeAt(parseEvent(row.text)), watermark, now);
+    for (let one = await tx.objectStore("own").openCursor(); one; one = await one.continue()) {
+      if (over.has(one.value.setup) && old(one.value)) await one.delete();
+    }
+    for (let one = await tx.objectStore("earlier").openCursor(); one; one = await one.continue()) {
+      if (old(one.value)) await one.delete();
     }
     await tx.done;
   }
@@ -108,15 +112,31 @@ export class Log {
     return { own, others, verdicts };
   }
 
-  async texts(ns: readonly number[]): Promise<string[]> {
+  async rows(ns: readonly number[]): Promise<OwnRow[]> {
     const db = await this.open();
     const rows = await Promise.all(ns.map((n) => db.get("own", n)));
-    return rows.flatMap((row) => (row ? [row.text] : []));
+    return rows.flatMap((row) => (row ? [row] : []));
+  }
+
+  /** Signatures made for rows that had none. */
+  async sign(sigs: ReadonlyMap<number, string>): Promise<void> {
+    const tx = (await this.open()).transaction("own", "readwrite");
+    for (const [n, sig] of sigs) {
+      const row = await tx.store.get(n);
+      if (row) await tx.store.put({ ...row, sig });
+    }
+    await tx.done;
   }
 
   async server(): Promise<ServerMemory> {
     const db = await this.open();
-    return (await db.get("server", ONE)) ?? NO_SERVER;
+    return { ...NO_SERVER, ...(await db.get("server", ONE)) };
+  }
+
+  async remember(about: Partial<ServerMemory>): Promise<void> {
+    const tx = (await this.open()).transaction("server", "readwrite", STRICT);
+    await remember(tx.store, about);
+    await tx.done;
   }
 
   /** Outcomes the server gave, and what it said of itself, in one go. */
@@ -139,7 +159,7 @@ export class Log {
     const own = tx.objectStore("own");
     for (const n of resend) {
       const row = await own.get(n);
-      if (row) await own.put({ ...row, outcome: null, seq: null });
+      if (row) await own.put({ ...row, outcome: null, seq: null, upto: null });
     }
     if (pullAgain) await Promise.all([tx.objectStore("others").clear(), tx.objectStore("verdicts").clear()]);
     const about = pullAgain ? { epoch, after: 0, contiguous: 0, watermark: null, etag: null } : { epoch };
@@ -198,6 +218,9 @@ function undo(tx: { abort(): void; done: Promise<void> }, writes: readonly Promi
     return;
   }
 }
+
+/** By the server's clock as far as the tablet knew it then. */
+const madeAt = ({ at, clock_offset }: BenchEvent): number => Date.parse(at) + (clock_offset ?? 0);
 
 interface ServerStore { get(key: string): Promise<ServerMemory | undefined>; put(value: ServerMemory, key: string): Promise<unknown> }
 

@@ -8,8 +8,10 @@ import type { Bench } from "./context.ts";
 
 /** The state of the records in words; it never says more than the server has answered. */
 export function recordsLine(b: Bench): TemplateResult {
-  const { kept, setAside, reached } = b.state.records;
-  const parts = [kept === 0 ? b.t.allOnServer : b.t.kept(kept)];
+  const { kept, setAside, reached, refused, standing } = b.state.records;
+  const parts = refused ? [b.t.notEnrolled] : kept === 0 ? [b.t.allOnServer] : [];
+  if (kept > 0) parts.push(b.t.kept(kept));
+  if (standing === "revoked") parts.push(b.t.revoked);
   if (setAside > 0) parts.push(b.t.setAside(setAside));
   if (reached === false) parts.push(b.t.unreached);
   return html`<span class="records" data-records data-kept=${kept} role="status">${parts.join(" · ")}</span>`;
@@ -32,15 +34,36 @@ function progressLine(b: Bench, work: Work): TemplateResult {
     <span class="steps">${b.t.step(n, work.of)}${left}</span>`;
 }
 
-/** A fault or an offer that must be seen whatever screen is on. */
-export function notices(b: Bench): TemplateResult | typeof nothing {
+/** A fault, or what the server holds of this tablet, that must be seen whatever screen is on. */
+export function notices(b: Bench): TemplateResult {
+  return html`${faultNotice(b)}${standingNotice(b)}`;
+}
+
+function faultNotice(b: Bench): TemplateResult | typeof nothing {
   const { trouble } = b.state;
   if (trouble === null) return nothing;
-  const words = trouble === "full" ? b.t.storageFull : trouble === "newer" ? b.t.storageNewer
-    : trouble === "seal" ? b.t.sealFault : b.t.storageFault(trouble.replace(/^storage: /, ""));
-  return html`<div class="notice" role="alert" data-fault><span>▲ ${words}</span>
+  const words = FAULTS[trouble];
+  const said = words ? b.t[words] : b.t.storageFault(trouble.replace(/^storage: /, ""));
+  return html`<div class="notice" role="alert" data-fault><span>▲ ${said}</span>
     <button class="low-key" @click=${() => b.act.dismiss()}>${b.t.dismiss}</button></div>`;
 }
+
+const FAULTS: Partial<Record<string, "storageFull" | "storageNewer" | "storageOlder" | "sealFault">> = {
+  full: "storageFull", newer: "storageNewer", older: "storageOlder", seal: "sealFault",
+};
+
+/** Work goes on in all three cases; what changes is where the records end up. */
+function standingNotice(b: Bench): TemplateResult | typeof nothing {
+  const { screen, records: { standing, refused } } = b.state;
+  if (screen.name === "enrol") return nothing;
+  const enrol = html`<button class="low-key" data-enrol @click=${() => b.act.screen({ name: "enrol" })}>${b.t.enrolDo}</button>`;
+  if (standing === "forked") return calm("forked", b.t.forked, enrol);
+  if (standing === "revoked") return calm("revoked", b.t.revokedHelp, nothing);
+  return refused && screen.name !== "work" ? calm("refused", b.t.notEnrolledHelp, enrol) : nothing;
+}
+
+const calm = (name: string, words: string, action: TemplateResult | typeof nothing): TemplateResult =>
+  html`<div class="notice calm" role="status" data-standing=${name}><span>${words}</span>${action}</div>`;
 
 export interface Page {
   title: string; help?: string; body: TemplateResult; main?: TemplateResult | typeof nothing; back?: () => void; step?: string;

@@ -3,6 +3,7 @@ import type { TemplateResult } from "lit";
 
 import { workOf } from "../../shared/core/work.ts";
 import type { Bench } from "./context.ts";
+import { enrolView } from "./before/enrol.ts";
 import { badgeView } from "./before/people.ts";
 import { platesView } from "./before/plates.ts";
 import { resumeView } from "./before/resume.ts";
@@ -29,6 +30,8 @@ export function screenView(b: Bench): TemplateResult {
       return resumeView(b, workOf(b.state, screen.setup), screen.person);
     case "work":
       return workView(b, workOf(b.state, screen.setup));
+    case "enrol":
+      return enrolView(b);
     case "settings":
       return settingsView(b);
     case "card":

@@ -6,6 +6,7 @@ import type { Doubt } from "./numbers/plausibility.ts";
 import type { Entry } from "./numbers/entry.ts";
 import type { Turn } from "./geometry.ts";
 import type { VerdictWord } from "./setup/state.ts";
+import type { Checkpoint, Standing } from "./sync/wire.ts";
 import type { ShopData } from "./types.ts";
 
 export type Language = "en" | "de" | "es";
@@ -25,6 +26,7 @@ export type Screen =
   | { name: "tools"; plate: string; person: string; tool: string | null; indicator: string | null }
   | { name: "resume"; setup: string; person: string }
   | { name: "work"; setup: string; panel: Panel | null }
+  | { name: "enrol" }
   | { name: "settings" }
   | { name: "card" };
 
@@ -47,7 +49,18 @@ export interface Pad {
 
 export interface Kept { event: BenchEvent; hash: string; seq: number | null; flags: string[]; mine: boolean }
 
-export interface Records { kept: number; setAside: number; reached: boolean | null; complaint: string | null }
+/** `refused`: the server does not know this tablet, so nothing leaves it. */
+export interface Records {
+  kept: number; setAside: number; reached: boolean | null; complaint: string | null;
+  refused: boolean; standing: Standing; checkpoint: Checkpoint | null;
+}
+
+export type EnrolTrouble =
+  | { kind: "unknown" | "unreached" } | { kind: "too many"; waitS: number | null } | { kind: "unsent"; count: number }
+  | { kind: "other"; message: string };
+
+/** The lead's code on its way in. */
+export interface Enrolling { code: string; asking: boolean; trouble: EnrolTrouble | null }
 
 export interface BenchState {
   screen: Screen;
@@ -65,6 +78,9 @@ export interface BenchState {
   busy: boolean;
   paper: boolean;
   records: Records;
+  enrolling: Enrolling;
+  /** What the shop calls this tablet; null until it was enrolled. */
+  tabletName: string | null;
   settings: Settings;
   tablet: string;
   build: string;
@@ -127,4 +143,8 @@ export interface Acts {
   paper(on: boolean): void;
   reload(): void;
   dismiss(): void;
+  enrolKey(key: string): void;
+  enrolWith(raw: string): void;
+  scanCode(): void;
+  enrol(): void;
 }

@@ -30,7 +30,7 @@ export interface Stamp {
 }
 
 export const FIRST_PREV = "0".repeat(64);
-export const SCHEMA = 1;
+export const SCHEMA = 2;
 
 export const hashText = (text: string): string => bytesToHex(sha256(utf8ToBytes(text)));
 
@@ -64,4 +64,8 @@ export function parseEvent(text: string): BenchEvent {
 /** Hash a signature covers: the hashes of the listed event texts, in that order. */
 export const coverHash = (eventHashes: readonly string[]): string => hashText(eventHashes.join("\n"));
 
-export const signInfo = (setup: string, cover: string): string => `clampbook-sign/1 ${setup} ${cover}`;
+export interface Signing { setup: string; cover: string; person: string; meaning: string; tablet: string }
+
+/** What a sealed PIN is bound to: it opens for this signature by this person on this tablet, and no other. */
+export const signInfo = ({ setup, cover, person, meaning, tablet }: Signing): string =>
+  `clampbook-sign/2 ${setup} ${cover} ${person} ${meaning} ${tablet}`;

@@ -10,7 +10,7 @@ type Known = Pick<BenchState, "setups" | "verdicts" | "shop">;
 
 export interface PlateNow { info: PlateInfo; state: PlateInfo["state"]; setup: Setup | null; missing: boolean }
 
-const OVER: Phase[] = ["finished", "abandoned", "rejected"];
+export const OVER: Phase[] = ["finished", "abandoned", "rejected"];
 const STATE: Partial<Record<Phase, PlateInfo["state"]>> = { working: "being loaded", signed: "ready", "in machine": "in machine" };
 
 export function plateNow(state: Known, info: PlateInfo): PlateNow {

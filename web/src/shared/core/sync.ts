@@ -1,73 +1,22 @@
 /**
  * What the tablet sends, asks and believes about the server: inputs in, effects out.
  *
- * Nothing here does I/O, reads a clock or draws a number. One push, one pull and one shop request
- * are under way at most; an answer to any other request is dropped, which is safe because an
- * event counts as stored only through an answer that was taken, and the server takes it again.
+ * Nothing here does I/O, reads a clock or draws a number. One push, one pull, one shop request and
+ * one request for a session are under way at most; an answer to any other request is dropped, which is
+ * safe because an event counts as stored only through an answer that was taken, and the server takes it again.
  */
 
-export type Outcome = "stored" | "already" | "set aside";
+import { barred, enrolled, isBarred, sessionFailed, sessionMade, stand, wantsSession, withoutSession } from "./sync/access.ts";
+import { BATCH, later } from "./sync/state.ts";
+import type { Effect, Input, SyncState } from "./sync/state.ts";
+import { newerCheckpoint } from "./sync/wire.ts";
+import type { Failure, PullAnswer, PushAnswer, ShopNews } from "./sync/wire.ts";
 
-export interface Result { index: number; outcome: Outcome; seq: number | null; flags: string[]; message: string | null }
+export { begin } from "./sync/state.ts";
+export type * from "./sync/state.ts";
+export type * from "./sync/wire.ts";
 
-export interface PushAnswer {
-  epoch: string; watermark: number | null; contiguous: number; head: number; time: string; results: Result[];
-}
-
-export interface Pulled { seq: number; text: string; flags: string[] }
-
-export interface Verdict { event: string; verdict: "confirmed" | "refused" | "provisional"; reason: string | null }
-
-export interface PullAnswer {
-  epoch: string; head: number; more: boolean; time: string; events: Pulled[]; signatures: Verdict[];
-}
-
-/** What of a new shop document matters here: `start` is where a tablet new to the shop begins to pull. */
-export interface ShopNews { version: string; epoch: string; start: number }
-
-export interface Failure { status: number | null; message: string }
-
-export type Input =
-  | { type: "start" } | { type: "timer" } | { type: "nudge" }
-  | { type: "appended"; n: number }
-  | { type: "hint"; head: number; shop: string }
-  | { type: "push answered"; request: number; answer: PushAnswer }
-  | { type: "pull answered"; request: number; answer: PullAnswer }
-  | { type: "shop answered"; request: number; etag: string | null; shop: ShopNews | null }
-  | { type: "push failed" | "pull failed" | "shop failed"; request: number; failure: Failure };
-
-export interface Marked { n: number; outcome: Outcome; seq: number | null; flags: string[]; message: string | null }
-
-export type Effect =
-  | { do: "push"; request: number; ns: number[] }
-  | { do: "pull"; request: number; after: number }
-  | { do: "shop"; request: number; etag: string | null }
-  | { do: "mark"; marks: Marked[]; watermark: number | null; contiguous: number; epoch: string }
-  | { do: "restored"; epoch: string | null; resend: number[]; pullAgain: boolean }
-  | { do: "keep"; events: Pulled[]; signatures: Verdict[]; after: number; epoch: string }
-  | { do: "wait"; ms: number };
-
-export interface SyncState {
-  epoch: string | null; watermark: number | null; contiguous: number;
-  outbox: number[]; acknowledged: number[]; after: number;
-  etag: string | null; shopVersion: string | null;
-  pushing: { request: number; ns: number[] } | null; pulling: number | null; shopping: number | null;
-  pullDue: boolean; shopDue: boolean; held: boolean;
-  requests: number; batch: number; fails: number; reached: boolean | null; complaint: string | null;
-}
-
-export const BATCH = 100;
 const IDLE_MS = 30_000;
-const LONGEST_WAIT_MS = 15_000;
-
-export type Remembered = Pick<
-  SyncState, "epoch" | "watermark" | "contiguous" | "outbox" | "acknowledged" | "after" | "etag" | "shopVersion"
->;
-
-export const begin = (known: Remembered): SyncState => ({
-  ...known, pushing: null, pulling: null, shopping: null, pullDue: true, shopDue: true, held: false,
-  requests: 0, batch: BATCH, fails: 0, reached: null, complaint: null,
-});
 
 export interface Moved { state: SyncState; effects: Effect[] }
 
@@ -94,8 +43,14 @@ function take(s: SyncState, input: Input, effects: Effect[], random: number): Sy
       return s.shopping === input.request ? shopAnswered(s, input.shop, input.etag, effects) : s;
     case "push failed": case "pull failed": case "shop failed":
       return failed(s, input, effects, random);
+    case "session made":
+      return sessionMade(s, input.request);
+    case "session failed":
+      return sessionFailed(s, input.request, input.failure, effects, random);
+    case "enrolled":
+      return enrolled(s);
     default:
-      return Object.assign(s, { held: false, pullDue: true, shopDue: true });
+      return Object.assign(s, { held: false, pullDue: true, shopDue: true, lookDue: s.barred });
   }
 }
 
@@ -112,13 +67,16 @@ function pushAnswered(s: SyncState, answer: PushAnswer, effects: Effect[]): Sync
   s.batch = BATCH;
   notice(s, answer, effects);
   const marks = answer.results.flatMap(({ index, ...result }) =>
-    sent[index] === undefined ? [] : [{ n: sent[index], ...result }]);
+    sent[index] === undefined ? [] : [{ n: sent[index], ...result, upto: answer.head }]);
   const ns = new Set(marks.map((mark) => mark.n));
   s.outbox = s.outbox.filter((n) => !ns.has(n));
   s.acknowledged = merge(s.acknowledged, [...ns]);
   s.contiguous = answer.contiguous;
   s.watermark = answer.watermark;
-  effects.push({ do: "mark", marks, watermark: s.watermark, contiguous: s.contiguous, epoch: answer.epoch });
+  s.checkpoint = newerCheckpoint(s.checkpoint, answer.checkpoint);
+  const { watermark, contiguous, checkpoint } = s;
+  effects.push({ do: "mark", marks, watermark, contiguous, epoch: answer.epoch, checkpoint });
+  if (answer.tablet) stand(s, answer.tablet, effects);
   if (answer.head !== s.after) s.pullDue = true;
   return ns.size === 0 && sent.length > 0 ? later(s, "The server gave no outcome.", effects, 0.5) : fine(s, effects);
 }
@@ -171,7 +129,7 @@ function resend(s: SyncState, ns: number[], pullAgain: boolean, effects: Effect[
 }
 
 function fine(s: SyncState, effects: Effect[]): SyncState {
-  Object.assign(s, { fails: 0, reached: true, complaint: null });
+  Object.assign(s, { fails: 0, turnedAway: 0, reached: true, complaint: null });
   if (!s.held) effects.push({ do: "wait", ms: IDLE_MS });
   return s;
 }
@@ -187,24 +145,24 @@ function failed(s: SyncState, input: Failed, effects: Effect[], random: number):
   } else if (input.type === "shop failed" && s.shopping === input.request) {
     Object.assign(s, { shopping: null, shopDue: true });
   } else return s;
+  if (wantsSession(input.failure)) return withoutSession(s, input.request, input.failure.message, effects, random);
+  if (isBarred(input.failure)) return barred(s, effects);
   s.reached = input.failure.status !== null;
   return later(s, input.failure.message, effects, random);
-}
-
-function later(s: SyncState, complaint: string, effects: Effect[], random: number): SyncState {
-  const wait = Math.min(LONGEST_WAIT_MS, 1000 * 2 ** s.fails) * (0.5 + random / 2);
-  Object.assign(s, { fails: s.fails + 1, held: true, complaint });
-  effects.push({ do: "wait", ms: Math.round(wait) });
-  return s;
 }
 
 /** Start whatever is due and not under way. */
 function ask(s: SyncState, effects: Effect[]): void {
   if (s.held) return;
+  if (s.access !== "open") {
+    if (s.entering === null) effects.push({ do: "session", request: (s.entering = s.requests += 1) });
+    return;
+  }
   if (s.pushing === null && s.outbox.length > 0) {
     s.pushing = { request: (s.requests += 1), ns: s.outbox.slice(0, s.batch) };
     effects.push({ do: "push", ...s.pushing });
   }
+  if (s.barred) return lookIn(s, effects);
   if (s.shopping === null && s.shopDue) {
     Object.assign(s, { shopping: (s.requests += 1), shopDue: false });
     effects.push({ do: "shop", request: s.requests, etag: s.etag });
@@ -214,6 +172,13 @@ function ask(s: SyncState, effects: Effect[]): void {
     Object.assign(s, { pulling: (s.requests += 1), pullDue: false });
     effects.push({ do: "pull", request: s.requests, after: s.after });
   }
+}
+
+/** A tablet that may ask for nothing pushes nothing, to hear whether the server still has what it had. */
+function lookIn(s: SyncState, effects: Effect[]): void {
+  if (s.pushing !== null || !s.lookDue) return;
+  Object.assign(s, { lookDue: false, pushing: { request: (s.requests += 1), ns: [] } });
+  effects.push({ do: "push", ...s.pushing! });
 }
 
 function merge(into: number[], ns: readonly number[]): number[] {

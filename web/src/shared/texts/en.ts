@@ -18,6 +18,8 @@ export const en = {
   kept: (n: number): string => `${n} kept on this tablet`,
   unreached: "server not reached",
   setAside: (n: number): string => `${n} set aside for the lead`,
+  notEnrolled: "not enrolled: records stay on this tablet",
+  revoked: "taken out of use",
   fromPaper: "from paper",
   back: "Back",
   dismiss: "Close",
@@ -25,6 +27,7 @@ export const en = {
   // faults
   storageFull: "This tablet's storage is full. Nothing was ticked. Make room on the tablet, then tap again.",
   storageNewer: "A newer version of the bench has opened these records. Load this page again.",
+  storageOlder: "An older version of the bench is open in another tab and holds the records. Close that tab; this one then goes on.",
   storageFault: (what: string): string => `This tablet could not keep the record, so nothing was ticked. Tap again; if it stays so, open /recover. (${what})`,
   sealFault: "The PIN could not be sealed. Signing needs https or localhost, and the shop's key on this tablet.",
   secondTab: "The bench is open in another tab",
@@ -33,6 +36,24 @@ export const en = {
   update: "A new version of the bench is ready.",
   updateNow: "Load the new version",
   dark: "This device may let the screen go dark; set its screen time to the longest.",
+
+  // enrolling
+  enrolTitle: "Enrol this tablet",
+  enrolHelp: "Ask a lead for a code (office, Crew). Type it here or scan it; it is good for ten minutes.",
+  enrolAnewHelp: "This tablet gets a new name. Ask a lead for a code (office, Crew). What it has recorded so far stays recorded.",
+  enrolTyped: (code: string): string => `${code.length} of 10 characters typed: ${[...code].join(" ")}`,
+  enrolDo: "Enrol this tablet",
+  enrolAsking: "Asking the server",
+  enrolUnknown: "The server does not know this code. It may be mistyped, used already, or older than ten minutes. Type it again, or ask for a new one.",
+  enrolTooMany: (minutes: number): string => `Too many wrong codes. Try again in ${minutes} ${minutes === 1 ? "minute" : "minutes"}.`,
+  enrolUnreached: "The server does not answer. Bring the tablet within reach of it, then try again.",
+  enrolUnsent: (n: number): string =>
+    `${n} ${n === 1 ? "record is" : "records are"} still on this tablet under its old name. Save them as a file (Settings, Recover records) and hand them to a lead first.`,
+  enrolInsecure: (host: string): string =>
+    `This tablet cannot be enrolled here: at ${host} the browser offers no key, because the connection is not secure. Open the bench at the shop's https address.`,
+  notEnrolledHelp: "The server does not know this tablet. You can go on working; its records stay here and are sent once it is enrolled.",
+  revokedHelp: "A lead has taken this tablet out of use. What is on it is still handed in; start new setups on another tablet.",
+  forked: "Another device writes under this tablet's name. Nothing is lost. Tell a lead, and enrol this tablet anew.",
 
   // plates
   pickPlate: "Pick the plate in front of you",
@@ -176,6 +197,7 @@ export const en = {
   easeHelp: "Loosen it, then tighten again to this smaller torque.",
   machine: ["Into the machine", "Lock it down and check every receiver before the run.", "It is in the machine"],
   readyTitle: (plate: string): string => `Plate ${plate} is ready`,
+  readyUnchecked: (plate: string): string => `Plate ${plate}: signed here, not yet checked`,
   unloadGood: "How many good parts?",
   unloadScrap: "How many scrapped?",
   unloadHelp: (order: string): string => `Loosen in this order: ${order}. Clear the chips, then count.`,
@@ -276,7 +298,7 @@ export const en = {
   eventName: {
     "setup opened": "setup opened", "step done": "done", "clamp tightened": "tightened", "clamp moved on re-check": "turned on re-check",
     "reading taken": "reading", correction: "correction", note: "note", trouble: "trouble", paused: "paused", "taken over": "taken over",
-    judged: "judged", signed: "signed", countersigned: "second signature", abandoned: "abandoned", "conflict resolved": "two answers settled",
+    judged: "judged", signed: "signature", countersigned: "second signature", abandoned: "abandoned", "conflict resolved": "two answers settled",
     "after-signature addition": "added after the signature",
   } as Record<string, string>,
   onServer: "on server",
@@ -311,8 +333,14 @@ export const en = {
   holdToSign: "Hold to sign",
   noKey: "This tablet has no key of the shop's yet, so it cannot seal a PIN. Bring it within reach of the server.",
   refused: (reason: string): string => `The last signature was refused: ${reason || "wrong PIN"}. Type your PIN again.`,
-  provisional: "The signature is provisional until the server has checked it.",
-  confirmed: "The signature is confirmed.",
+  provisional: "signed here, not yet checked by the server",
+  confirmed: "checked and confirmed by the server",
+  verdictWord: {
+    provisional: "not yet checked by the server", confirmed: "confirmed by the server", refused: "refused by the server",
+  } as Record<string, string>,
+  secondWanted: "A second person has to sign",
+  secondWantedHelp: "This plate is not ready before somebody else has checked it and signed. Tap the badge of who checks.",
+  secondRefused: (badge: string): string => `The second signature of ${badge} was refused. Sign again.`,
   secondSignature: "Second signature",
   secondTitle: "Who checked it? Tap your badge",
   signedBy: (badge: string): string => `Tightened by ${badge}`,
@@ -340,6 +368,9 @@ export const en = {
   larger: "Larger",
   cardDone: "It fits",
   tabletId: "Tablet",
+  nameless: "(not enrolled)",
+  proven: (seq: number, time: string, head: string): string => `Records up to ${seq} proven ${time}, ${head}`,
+  unproven: "No proof of the server's records has reached this tablet yet.",
   buildId: "Build",
   recover: "Recover records",
 

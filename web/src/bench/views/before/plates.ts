@@ -3,6 +3,7 @@ import type { TemplateResult } from "lit";
 
 import type { PlateNow } from "../../../shared/core/plates.ts";
 import { plateNow, sheetFor } from "../../../shared/core/plates.ts";
+import { isConfirmed } from "../../../shared/core/setup/state.ts";
 import type { Setup } from "../../../shared/core/setup/state.ts";
 import { progress } from "../../../shared/core/setup/view.ts";
 import { clampStates, sheetOf } from "../../../shared/core/work.ts";
@@ -44,7 +45,7 @@ function serialField(b: Bench): TemplateResult {
 function card(b: Bench, plate: PlateNow): TemplateResult {
   const { info, setup } = plate;
   const sheet = setup?.opened ? sheetOf(b.state, setup.opened) : sheetFor(b.state, info);
-  const shut = plate.state === "held" || plate.missing || sheet === null;
+  const shut = plate.state === "held" || plate.missing || sheet === null || (setup === null && b.state.records.standing === "revoked");
   const marks = { clamps: setup ? clampStates(setup, null) : new Map(), subject: null, troubleWord: "" };
   return html`<button class="card ${shut ? "shut" : ""}" data-plate=${info.serial} data-state=${plate.state}
       aria-disabled=${shut} @click=${() => b.act.openPlate(info.serial)}>
@@ -61,5 +62,6 @@ function more(b: Bench, plate: PlateNow, setup: Setup | null): string {
     const { done, of } = progress(setup);
     return b.t.atStep(Math.min(done + 1, of), of, setup.owner_person ?? "");
   }
+  if (setup && plate.state === "ready") return isConfirmed(setup) ? "" : b.t.provisional;
   return setup || sheetFor(b.state, plate.info) ? "" : b.t.noRevision;
 }

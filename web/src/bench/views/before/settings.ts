@@ -4,9 +4,11 @@ import type { TemplateResult } from "lit";
 import type { Language } from "../../../shared/core/bench.ts";
 import { LANGUAGE_NAMES } from "../../../shared/texts/index.ts";
 import type { Bench } from "../context.ts";
+import { when } from "../context.ts";
 import { pageView } from "../frame.ts";
 
 const LANGUAGES: Language[] = ["en", "de", "es"];
+const HEAD_SHOWN = 12;
 const CARD_MM = [85.6, 54] as const;
 const PAGE_EDGES_PX = 48;
 const STEP_PX_PER_MM = 0.05;
@@ -22,12 +24,19 @@ export function settingsView(b: Bench): TemplateResult {
       <button class="low-key" data-sound="off" aria-pressed=${!sound} @click=${() => b.act.settings({ sound: false })}>${b.t.off}</button></div></section>
     <section><h2>${b.t.size}</h2><p>${b.t.sizeHelp} <span class="n">${pxPerMm.toFixed(2)} px/mm</span></p>
       <button class="low-key" data-card @click=${() => b.act.screen({ name: "card" })}>${b.t.calibrate}</button></section>
-    <section class="facts"><p>${b.t.tabletId} <span class="n">${b.state.tablet}</span></p><p>${b.t.buildId} <span class="n">${b.state.build}</span></p>
-    </section>
+    <section class="facts"><p>${b.t.tabletId} ${b.state.tabletName ?? b.t.nameless} <span class="n">${b.state.tablet}</span></p>
+      <p>${b.t.buildId} <span class="n">${b.state.build}</span></p>
+      <p data-proven=${b.state.records.checkpoint?.seq ?? ""}>${provenWords(b)}</p></section>
   </div>`;
   const main = html`<a class="low-key" href="/recover" data-recover-link>${b.t.recover}</a>
     <a class="low-key" href="/" data-office>${b.t.office}</a>`;
   return pageView(b, { title: b.t.settingsTitle, body, main, back: () => b.act.home() });
+}
+
+/** The server's last signed word on its records, short enough to compare with the office's or a sheet's. */
+function provenWords(b: Bench): string {
+  const { checkpoint } = b.state.records;
+  return checkpoint ? b.t.proven(checkpoint.seq, when(b, checkpoint.at), checkpoint.head.slice(0, HEAD_SHOWN)) : b.t.unproven;
 }
 
 /** A bank card has the same size everywhere; its outline calibrates the millimetre. */

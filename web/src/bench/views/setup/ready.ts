@@ -1,6 +1,7 @@
 import { html, nothing } from "lit";
 import type { TemplateResult } from "lit";
 
+import { isConfirmed } from "../../../shared/core/setup/state.ts";
 import type { Signature } from "../../../shared/core/setup/state.ts";
 import type { Work } from "../../../shared/core/work.ts";
 import type { Bench } from "../context.ts";
@@ -10,7 +11,8 @@ import { heading, mainKey } from "../parts.ts";
 export function readyView(b: Bench, work: Work): TemplateResult {
   const signatures = work.setup.signatures.filter((one) => one.verdict !== "refused");
   const [, hint, main] = b.t.machine as [string, string, string];
-  return html`${heading(b.t.readyTitle(work.plate), work.sheet.title)}
+  const title = isConfirmed(work.setup) ? b.t.readyTitle(work.plate) : b.t.readyUnchecked(work.plate);
+  return html`${heading(title, work.sheet.title)}
     <div class="middle plain" data-ready>
       <ul class="sums">${signatures.map((one) => html`<li data-verdict=${one.verdict}>${signatureWords(b, one)}</li>`)}</ul>
       ${b.state.setups.get(work.setup.id)!.some((one) => one.seq === null) ? html`<p>${b.t.kept(b.state.records.kept)}</p>` : nothing}

@@ -35,6 +35,8 @@ function what(b: Bench, work: Work, { event }: Kept): string {
   const value = data.value !== undefined ? ` ${plus(b, data.value)} ${data.unit ?? ""}` : data.set ? ` ${dec(b, data.set.value)} ${unitWord(data.set.unit)}` : "";
   const words = event.kind === "trouble" ? b.t.troubles[data.what ?? ""] : data.text ?? data.reason;
   const known = step ? b.t.stepName[step.kind] : "";
+  const verdict = work.setup.signatures.find((one) => one.event === event.id)?.verdict;
+  if (verdict) return `${b.t.eventName[event.kind]}: ${b.t.verdictWord[verdict]}`;
   const kind = event.kind === "step done" && known ? `${known} ${b.t.eventName[event.kind]}` : b.t.eventName[event.kind];
   return `${name}${kind}${value}${words ? `: ${words}` : ""}${superseded(work, event.id) ? ` (${b.t.corrected})` : ""}`;
 }

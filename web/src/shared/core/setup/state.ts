@@ -64,6 +64,9 @@ export function stepOf(setup: Setup, stepId: string): Step {
 
 export const validSignatures = (setup: Setup): Signature[] => setup.signatures.filter((one) => one.verdict !== "refused");
 
+/** True once the server has opened and checked a signature that still counts. */
+export const isConfirmed = (setup: Setup): boolean => setup.signatures.some((one) => one.verdict === "confirmed" && !one.counter);
+
 export function phaseOf(setup: Setup): Phase {
   if (setup.abandoned) return "abandoned";
   if (setup.rejected) return "rejected";
