@@ -41,6 +41,7 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
         openapi_url=DOCUMENT_PATH,
         docs_url=None,
         redoc_url=None,
+        redirect_slashes=False,  # its redirects repeat whatever host the request named
         lifespan=_lifespan,
     )
     app.state.wiring = wiring

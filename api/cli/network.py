@@ -10,6 +10,7 @@ import segno
 import uvicorn
 from fastapi import FastAPI
 
+from api.cli import connections
 from api.cli.output import console, say, stop
 from api.settings import Settings
 
@@ -42,7 +43,8 @@ def run(app: FastAPI, listener: socket.socket) -> None:
         app,
         log_level="warning",
         access_log=False,
-        server_header=False,
+        proxy_headers=False,
+        **connections.OPTIONS,
         timeout_graceful_shutdown=STOP_WITHIN_S,
     )
     try:

@@ -9,6 +9,7 @@ from api.routes.guards.refusing import refuse
 LONGEST_TARGET_BYTES = 4_000
 LONGEST_HEADERS_BYTES = 16_000
 MOST_HEADERS = 64
+VERSIONS = ("1.0", "1.1")
 # Two of these, and a proxy in front may believe the other one.
 ONCE = frozenset({b"host", b"content-length", b"transfer-encoding", b"content-type", b"origin"})
 
@@ -29,6 +30,8 @@ class HeadGuard:
 
 
 def _wrong_with(scope: Scope) -> tuple[int, str, str] | None:
+    if scope["http_version"] not in VERSIONS:
+        return 505, "http-version", "HTTP 1.1 is spoken here."
     target = len(scope.get("raw_path") or b"") + len(scope["query_string"])
     if target > LONGEST_TARGET_BYTES:
         detail = f"The address is too long; at most {LONGEST_TARGET_BYTES} bytes are taken."
