@@ -5,21 +5,25 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
+from pathlib import Path
 
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
+from sqlalchemy.engine import make_url
 from starlette.concurrency import run_in_threadpool
 
 from api.analysing import OwnProcess, Worker
 from api.deps import Wiring
 from api.domain.errors import Unavailable
 from api.means import means_for
+from api.operating import DiskWatch, RequestLog, WriteWatch
 from api.paths import share
 from api.routes import guards
 from api.routes.api import router as json_api
 from api.routes.api.hints import HeadWatch
 from api.routes.api.openapi import DOCUMENT_PATH, describe
 from api.routes.bench import router as bench
+from api.routes.guards.read_only import ReadOnlyGuard
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
 from api.settings import Settings
@@ -48,8 +52,11 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
     app.state.watch = HeadWatch(
         lambda: SqlUnitOfWork(wiring.database, read_only=True), wiring.means
     )
+    app.state.writing = WriteWatch(wiring.database, _disk(settings))
     install_problems(app)
+    app.add_middleware(ReadOnlyGuard, why=app.state.writing.why)
     guards.install(app, settings.max_body_bytes, settings.sign_ins_per_min)
+    app.add_middleware(RequestLog)
     for router in (json_api, bench, office):
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=share("web/dist"), check_dir=False), name="static")
@@ -57,18 +64,27 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
     return app
 
 
+def _disk(settings: Settings) -> DiskWatch:
+    file = make_url(settings.database)
+    in_file = file.get_backend_name() == "sqlite" and file.database
+    folders = [settings.data, *([Path(file.database or "").parent] if in_file else [])]
+    return DiskWatch(folders, settings.least_free_bytes)
+
+
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     wiring: Wiring = app.state.wiring
+    writing: WriteWatch = app.state.writing
     worker = Worker(
-        lambda: SqlUnitOfWork(wiring.database),
+        writing.writer,
         lambda: SqlUnitOfWork(wiring.database, read_only=True),
         wiring.means,
     )
     worker.start()
     tasks = [
         asyncio.create_task(app.state.watch.run()),
-        asyncio.create_task(_judge_due(wiring)),
+        asyncio.create_task(writing.run()),
+        asyncio.create_task(_judge_due(wiring, writing)),
     ]
     try:
         yield
@@ -80,10 +96,9 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         wiring.database.close()
 
 
-async def _judge_due(wiring: Wiring) -> None:
+async def _judge_due(wiring: Wiring, writing: WriteWatch) -> None:
     """Signatures whose PIN had to wait for a lock are compared when it ends."""
     while True:
         await asyncio.sleep(DUE_EVERY_S)
         with suppress(Unavailable):
-            uow = SqlUnitOfWork(wiring.database)
-            await run_in_threadpool(judge_due_signatures, uow, wiring.means)
+            await run_in_threadpool(judge_due_signatures, writing.writer(), wiring.means)

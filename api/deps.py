@@ -7,6 +7,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from api.operating import WriteWatch
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
@@ -69,6 +70,11 @@ def means_of(made: WiringDep) -> Means:
     return made.means
 
 
+def writing_of(request: Request) -> WriteWatch:
+    made: WriteWatch = request.app.state.writing
+    return made
+
+
 def settings_of(made: WiringDep) -> Settings:
     return made.settings
 
@@ -79,3 +85,4 @@ WriterDep = Annotated[UnitOfWork, Depends(writer)]
 MeansDep = Annotated[Means, Depends(means_of)]
 FiguresDep = Annotated[DatabaseFigures, Depends(database_figures)]
 SettingsDep = Annotated[Settings, Depends(settings_of)]
+WritingDep = Annotated[WriteWatch, Depends(writing_of)]

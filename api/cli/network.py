@@ -12,6 +12,7 @@ from fastapi import FastAPI
 
 from api.cli import connections
 from api.cli.output import console, say, stop
+from api.operating import EndingServer, install_log
 from api.settings import Settings
 
 STOP_WITHIN_S = 3
@@ -41,14 +42,15 @@ def run(app: FastAPI, listener: socket.socket) -> None:
     """Serve until SIGINT or SIGTERM; open streams do not hold the end up."""
     config = uvicorn.Config(
         app,
-        log_level="warning",
+        log_config=None,
         access_log=False,
         proxy_headers=False,
         **connections.OPTIONS,
         timeout_graceful_shutdown=STOP_WITHIN_S,
     )
+    install_log(app.state.wiring.settings.log)
     try:
-        uvicorn.Server(config).run(sockets=[listener])
+        EndingServer(config).run_to_the_end(listener)
     except KeyboardInterrupt:
         console.print("\nStopped.")
 

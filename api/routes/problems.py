@@ -48,6 +48,7 @@ def respond(
     request: Request, body: Mapping[str, Any], headers: Mapping[str, str] | None = None
 ) -> Response:
     status = int(body["status"])
+    body = {**body, **_request_id(request)}
     extra = dict(headers or {})
     wait = body.get(
         "retry_after_s", RETRY_AFTER_S if status == HTTPStatus.SERVICE_UNAVAILABLE else None
@@ -59,6 +60,12 @@ def respond(
         page.headers.update(extra)
         return page
     return JSONResponse(body, status, headers=extra, media_type=PROBLEM_JSON)
+
+
+def _request_id(request: Request) -> dict[str, str]:
+    """By which the log tells the same request."""
+    known = getattr(request.state, "request_id", None)
+    return {"request_id": known} if known else {}
 
 
 def is_api(request: Request) -> bool:

@@ -12,6 +12,7 @@ from sqlalchemy.exc import (
     DataError,
     IntegrityError,
     InterfaceError,
+    InternalError,
     OperationalError,
     SQLAlchemyError,
 )
@@ -34,7 +35,7 @@ from api.storage.queries.signatures import SqlSignatures
 from api.storage.queries.tablets import SqlTablets
 
 UNFIT = (DataError, UnicodeEncodeError, OverflowError)
-FAILURES = (OperationalError, InterfaceError, PoolTimeout)
+FAILURES = (OperationalError, InternalError, InterfaceError, PoolTimeout)
 
 
 class SqlUnitOfWork:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from fastapi import APIRouter
 
-from api.deps import MeansDep, ReaderDep, WriterDep
+from api.deps import MeansDep, ReaderDep, WriterDep, WritingDep
+from api.domain.errors import Unavailable
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
 from api.use_cases import system
@@ -13,5 +16,12 @@ router = APIRouter(tags=["system"])
 
 
 @router.get("/health", responses=may_answer(503))
-def health(uow: WriterDep, reader: ReaderDep, means: MeansDep) -> models.Health:
-    return models.Health.model_validate(system.health(uow, reader, means))
+def health(
+    uow: WriterDep, reader: ReaderDep, means: MeansDep, writing: WritingDep
+) -> models.Health:
+    """503 while the server only reads: whoever watches it is told without a look at the page."""
+    reason = writing.why()
+    if reason:
+        raise Unavailable(reason, code="read-only")
+    found = system.health(uow, reader, means)
+    return models.Health(**asdict(found), free_bytes=writing.disk.free_bytes())

@@ -34,6 +34,7 @@ class Health(Answer):
     epoch: str
     head: int
     time: dt.datetime
+    free_bytes: int
 
 
 class RevisionEntry(Answer):

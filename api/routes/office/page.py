@@ -88,6 +88,7 @@ def page(
             here=here,
             menu=MENU,
             flash=flash,
+            read_only=getattr(request.state, "read_only", ""),
             csrf_field=lambda: field,
             cautions=CAUTIONS,
             build=build(),
