@@ -20,8 +20,9 @@ export function fold(
   steps: readonly Step[],
   events: readonly BenchEvent[],
   verdicts: ReadonlyMap<string, VerdictWord> = new Map(),
+  countersign = false,
 ): Setup {
-  const setup = emptySetup(setupId);
+  const setup = { ...emptySetup(setupId), countersign };
   const inOrder = ordered(events);
   const opening = inOrder.find((event) => event.kind === "setup opened");
   if (opening) setup.plan = select(steps, opening.data["facts"] as Facts);

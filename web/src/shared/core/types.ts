@@ -57,6 +57,8 @@ export interface Sheet {
   passes: number[]; order: string[];
   care: { grease_every: number | null; baseline_every: number | null; force_check_every: number | null };
   mass_kg: number | null; lift: boolean; steps: Step[]; guide?: Guide | null;
+  /** Missing in sheets from before a second signature could be asked for. */
+  countersign?: boolean;
 }
 
 export type TorqueUnit = "N*m" | "lbf*in" | "lbf*ft";

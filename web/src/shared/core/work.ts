@@ -32,7 +32,7 @@ export function setupOf(state: Pick<BenchState, "setups" | "verdicts" | "shop">,
   const key = `${sheet?.hash}|${[...words].join(";")}`;
   const known = folded.get(kept);
   if (known?.words === key) return known.setup;
-  const setup = fold(id, sheet?.steps ?? [], kept.map((one) => one.event), words);
+  const setup = fold(id, sheet?.steps ?? [], kept.map((one) => one.event), words, sheet?.countersign ?? false);
   folded.set(kept, { words: key, setup });
   return setup;
 }

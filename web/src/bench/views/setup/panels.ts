@@ -1,6 +1,6 @@
 /** What opens beside the plan on request: trouble, note, pause, abandon, second signature. */
 
-import { html, nothing } from "lit";
+import { html } from "lit";
 import type { TemplateResult } from "lit";
 import { live } from "lit/directives/live.js";
 
@@ -11,14 +11,12 @@ import type { Work } from "../../../shared/core/work.ts";
 import type { Bench } from "../context.ts";
 import { stepName, subjectName } from "../context.ts";
 import { reasonField } from "../fields.ts";
-import { judges } from "./judge.ts";
 import { heading, mainKey } from "../parts.ts";
-import { badges } from "../before/people.ts";
 import { valueView } from "./reading.ts";
 import { bowView } from "./bow.ts";
 import { recordedView } from "./recorded.ts";
 import { runningPass } from "../before/resume.ts";
-import { pinPart } from "./sign.ts";
+import { countersignView } from "./second.ts";
 
 export function panelView(b: Bench, work: Work, panel: Panel): TemplateResult {
   switch (panel.name) {
@@ -39,7 +37,7 @@ export function panelView(b: Bench, work: Work, panel: Panel): TemplateResult {
     case "undo":
       return undoView(b, work, panel.event);
     case "countersign":
-      return countersignView(b);
+      return countersignView(b, work);
   }
 }
 
@@ -114,12 +112,4 @@ function undoView(b: Bench, work: Work, event: string): TemplateResult {
   return html`${heading(b.t.undoTitle, step ? `${b.t.stepName[step.kind]}${step.subject ? `, ${subjectName(b, step.subject)}` : ""}` : "")}
     <div class="middle"><p>${b.t.undoHelp}</p>${reasonField(b, b.t.correctReasons)}</div>
     <div class="low">${close(b, b.t.back)}</div>${mainKey(b, b.t.undoDo, () => b.act.undo(event))}`;
-}
-
-function countersignView(b: Bench): TemplateResult {
-  const { judge } = b.state;
-  return html`${heading(b.t.secondSignature, judge ? b.t.checkMeaning(judge) : b.t.secondTitle)}
-    <div class="middle">${judge ? nothing : badges(b, judges(b), null, (badge) => b.act.countersignAs(badge))}</div>
-    <div class="low">${close(b, b.t.back)}</div>
-    ${judge ? pinPart(b, "sign") : nothing}`;
 }

@@ -3,6 +3,7 @@ import type { TemplateResult } from "lit";
 
 import type { Said } from "../../../shared/core/bench.ts";
 import { clampLabel } from "../../../shared/core/geometry.ts";
+import { secondWanted } from "../../../shared/core/setup/state.ts";
 import type { Step } from "../../../shared/core/types.ts";
 import { unitWord } from "../../../shared/core/units.ts";
 import { clampStates } from "../../../shared/core/work.ts";
@@ -14,6 +15,7 @@ import { num, plus } from "../context.ts";
 import { notices, pageView, topLine } from "../frame.ts";
 import { expectedWords } from "./bow.ts";
 import { panelView } from "./panels.ts";
+import { secondView } from "./second.ts";
 import { blockedView, overView, rivalView, watchView } from "./pauses.ts";
 import { nextClampStep } from "./places.ts";
 import { stepView } from "./steps.ts";
@@ -39,6 +41,7 @@ function asideOf(b: Bench, work: Work): Aside {
   if (!work.mine) return { step: work.step, name: "watch", view: watchView(b, work) };
   if (work.rival) return { step: work.rival, name: "rival", view: rivalView(b, work, work.rival) };
   if (work.blocked) return { step: work.blocked.wanted, name: "blocked", view: blockedView(b, work.blocked) };
+  if (secondWanted(work.setup) && work.step?.kind !== "sign") return { step: null, name: "second", view: secondView(b, work) };
   if (!work.step) return { step: null, name: "over", view: overView(b, work) };
   return { step: work.step, view: stepView(b, work, work.step) };
 }

@@ -38,7 +38,7 @@ export interface Setup {
   pulls: Pulled[]; troubles: TroubleNote[]; notes: string[]; restarts: Restart[];
   judgement: Judgement | null; judgements: Judgement[]; signatures: Signature[];
   after_signature: string[]; flags: [event: string, flag: string][]; odd: string[];
-  rejected: boolean; abandoned: boolean; stepOfEvent: Map<string, string>;
+  countersign: boolean; rejected: boolean; abandoned: boolean; stepOfEvent: Map<string, string>;
 }
 
 export const fresh = (): StepStatus => ({
@@ -49,7 +49,7 @@ export const emptySetup = (id: string): Setup => ({
   id, plan: [], opened: null, opened_by: null, opened_at: null, owner_tablet: null, owner_person: null,
   paused: false, round: 1, attempt: 1, steps: new Map(), readings: new Map(), movers: new Map(),
   pulls: [], troubles: [], notes: [], restarts: [], judgement: null, judgements: [], signatures: [],
-  after_signature: [], flags: [], odd: [], rejected: false, abandoned: false, stepOfEvent: new Map(),
+  after_signature: [], flags: [], odd: [], countersign: false, rejected: false, abandoned: false, stepOfEvent: new Map(),
 });
 
 export const isUndone = (status: StepStatus): boolean => status.state !== "done" && status.state !== "moved";
@@ -67,12 +67,19 @@ export const validSignatures = (setup: Setup): Signature[] => setup.signatures.f
 /** True once the server has opened and checked a signature that still counts. */
 export const isConfirmed = (setup: Setup): boolean => setup.signatures.some((one) => one.verdict === "confirmed" && !one.counter);
 
+/** Signed, but the sheet asks for a second person's signature and there is none that still counts. */
+export function secondWanted(setup: Setup): boolean {
+  const valid = validSignatures(setup);
+  const first = valid.filter((one) => !one.counter).map((one) => one.person);
+  return setup.countersign && first.length > 0 && !valid.some((one) => one.counter && !first.includes(one.person));
+}
+
 export function phaseOf(setup: Setup): Phase {
   if (setup.abandoned) return "abandoned";
   if (setup.rejected) return "rejected";
   if (isDone(setup, "unload")) return "finished";
   if (isDone(setup, "machine")) return "in machine";
-  return validSignatures(setup).length > 0 ? "signed" : "working";
+  return validSignatures(setup).length > 0 && !secondWanted(setup) ? "signed" : "working";
 }
 
 function isDone(setup: Setup, stepId: string): boolean {
