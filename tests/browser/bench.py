@@ -9,8 +9,9 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.chromium import PATIENCE_MS
+from tests.browser.enrolling import code_for
 from tests.browser.touches import until_moved, wait_until_open, was_taken, watch
-from tests.support.net import get, wait_until
+from tests.support.net import wait_until
 
 READING_MM = "0.01"
 HOLD_MS = 800
@@ -45,12 +46,25 @@ class Bench:
     def __init__(self, page: Page, url: str) -> None:
         self.page = page
         self.url = url
+        self.enrolled = False
 
     # where it stands
 
     def open(self) -> None:
-        self.page.goto(f"{self.url}/bench")
-        self.ready()
+        """Open the bench; the first time as a tablet that a lead has just given a code."""
+        if not self.enrolled:
+            self.enrol()
+        else:
+            self.page.goto(f"{self.url}/bench")
+            self.ready()
+
+    def enrol(self) -> None:
+        """By the link that the office shows, and one touch."""
+        self.page.goto(f"{self.url}/bench#enrol={code_for(self.url)}")
+        expect(self.page.locator('main[data-screen="enrol"]')).to_be_visible()
+        self.main()
+        expect(self.page.locator('main[data-screen="plates"]')).to_be_visible()
+        self.enrolled = True
 
     def ready(self) -> None:
         """Wait until the screen takes touches."""
@@ -107,8 +121,8 @@ class Bench:
 
         def nothing_left() -> bool:
             after = max((row["after"] for row in self._rows("server")), default=0)
-            asked = {"after": after, "limit": 1}
-            return bool(get(f"{self.url}/api/sync/pull", params=asked).json()["head"] == after)
+            asked = self.page.request.get(f"{self.url}/api/sync/pull?after={after}&limit=1")
+            return asked.ok and bool(asked.json()["head"] == after)
 
         self.ready()
         wait_until(nothing_left, what="the records of other tablets")

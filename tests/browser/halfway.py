@@ -9,6 +9,7 @@ from typing import Any
 
 from api.domain.events import Event, hash_of, parse
 from api.domain.steps import select
+from tests.browser.enrolling import Key, enrol
 from tests.support.net import get, post
 from tests.support.script import Tablet
 
@@ -25,7 +26,10 @@ class OtherTablet(Tablet):
     def __init__(self, url: str, *, person: str = "B-02") -> None:
         super().__init__(str(uuid.uuid4()), setup=str(uuid.uuid4()), person=person)
         self.url = url
-        self.shop: dict[str, Any] = get(f"{url}/api/sync/shop").json()
+        self.key = Key()
+        self.cookies = enrol(url, self.name, self.key)
+        asked = get(f"{url}/api/sync/shop", cookies=self.cookies).raise_for_status()
+        self.shop: dict[str, Any] = asked.json()
         self.sent = 0
 
     def write(self, kind: str, step: str | None = None, /, **data: Any) -> Event:
@@ -44,7 +48,7 @@ class OtherTablet(Tablet):
             "at": now,
             "elapsed": self.n * 1000,
             "clock_offset": 0,
-            "schema": 1,
+            "schema": 2,
             "build": "test",
         }
         text = json.dumps(fields)
@@ -80,8 +84,10 @@ class OtherTablet(Tablet):
     def send(self) -> None:
         """Push what was written since the last time; every event must be stored."""
         texts = self.texts[self.sent :]
-        body = {"tablet": self.name, "build": "test", "events": texts}
-        answer = post(f"{self.url}/api/sync/push", body).raise_for_status().json()
+        sigs = [self.key.sign(f"clampbook-event/1 {hash_of(text)}") for text in texts]
+        body = {"tablet": self.name, "build": "test", "events": texts, "sigs": sigs, "seen": None}
+        sent = post(f"{self.url}/api/sync/push", body, cookies=self.cookies)
+        answer = sent.raise_for_status().json()
         outcomes = [one["outcome"] for one in answer["results"]]
         assert outcomes == ["stored"] * len(texts), answer
         self.sent = len(self.texts)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.support.net import get
+from tests.browser.record import ask
 
 PLATE = "SAD-20-001"
 FIXED = {
@@ -45,5 +45,5 @@ def office_paths(url: str) -> list[str]:
 
 
 def newest_setup(url: str, plate: str = PLATE) -> str:
-    history: dict[str, Any] = get(f"{url}/api/plates/{plate}/history").json()
+    history: dict[str, Any] = ask(url, f"/api/plates/{plate}/history").json()
     return str(history["setups"][0]["id"])

@@ -6,6 +6,9 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
+import httpx
+
+from tests.browser.enrolling import reading_cookies
 from tests.support.net import get, wait_until
 
 AFTER_SIGNING = {"machine", "unload"}
@@ -60,11 +63,15 @@ class Record:
         return found
 
 
+def ask(url: str, path: str) -> httpx.Response:
+    return get(url + path, cookies=reading_cookies(url))
+
+
 def open_setup(url: str, plate: str = "SAD-20-001") -> str:
     """The id of the setup that is on a plate now, once its opening has arrived."""
 
     def found() -> str | None:
-        info = get(f"{url}/api/plates/{plate}").json()
+        info = ask(url, f"/api/plates/{plate}").json()
         return info["open_setup"]["id"] if info["open_setup"] else None
 
     wait_until(lambda: found() is not None, what=f"a setup on {plate}")
@@ -72,18 +79,18 @@ def open_setup(url: str, plate: str = "SAD-20-001") -> str:
 
 
 def record(url: str, setup: str) -> Record:
-    return Record(get(f"{url}/api/setups/{setup}").raise_for_status().json())
+    return Record(ask(url, f"/api/setups/{setup}").raise_for_status().json())
 
 
 def plate_state(url: str, plate: str = "SAD-20-001") -> str:
-    return str(get(f"{url}/api/plates/{plate}").json()["state"])
+    return str(ask(url, f"/api/plates/{plate}").json()["state"])
 
 
 def wait_for_verdict(url: str, setup: str, verdict: str = "confirmed") -> None:
     """The last signature is judged by the server, after its answer to the tablet."""
 
     def arrived() -> bool:
-        answer = get(f"{url}/api/setups/{setup}")
+        answer = ask(url, f"/api/setups/{setup}")
         return answer.is_success and Record(answer.json()).verdicts[-1:] == [verdict]
 
     wait_until(arrived, what=f"a {verdict} signature of {setup}")

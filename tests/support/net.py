@@ -39,5 +39,5 @@ def get(url: str, **more: Any) -> httpx.Response:
     return httpx.get(url, timeout=PATIENCE_S, **more)
 
 
-def post(url: str, body: object) -> httpx.Response:
-    return httpx.post(url, json=body, timeout=PATIENCE_S)
+def post(url: str, body: object, **more: Any) -> httpx.Response:
+    return httpx.post(url, json=body, timeout=PATIENCE_S, **more)

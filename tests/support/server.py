@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import ClassVar
 
 import httpx
 
@@ -18,6 +19,9 @@ STOP_WITHIN_S = 15
 
 class Server:
     """`clampbook serve` (or `demo`) on a loopback port with its own data folder."""
+
+    # Where the shop behind an address lies, for tests that know only the address.
+    folders: ClassVar[dict[str, Path]] = {}
 
     def __init__(
         self,
@@ -39,6 +43,7 @@ class Server:
             "CLAMPBOOK_DATABASE_URL": database_url,
         }
         self._process: subprocess.Popen[bytes] | None = None
+        self.folders[self.url] = data
 
     @property
     def url(self) -> str:

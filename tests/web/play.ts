@@ -87,7 +87,7 @@ export class Shop {
 
   checkpoint(): Checkpoint {
     const seq = this.log.length;
-    return { seq, count: seq, head: `${this.epoch}/${seq}`, epoch: this.epoch, at: "", key: "k", signature: "s" };
+    return { seq, count: seq, head: `${this.epoch}/${seq}`, epoch: this.epoch, at: "", why: "daily", key: "k", signature: "s" };
   }
 
   /** What the server says to a tablet before it looks at what is asked; null lets it in. */

@@ -85,7 +85,7 @@ test("a shop of another epoch makes the tablet send again what the server may la
 });
 
 const NOT_ENROLLED = refusal(401, "not-enrolled");
-const CHECKPOINT = { seq: 9, count: 9, head: "ab", epoch: "e", at: "", key: "k", signature: "s" };
+const CHECKPOINT = { seq: 9, count: 9, head: "ab", epoch: "e", at: "", why: "daily", key: "k", signature: "s" };
 const EMPTY: PushAnswer = { epoch: "e", watermark: null, contiguous: 0, head: 0, time: "", results: [] };
 
 const did = (effects: readonly Effect[]): string[] => effects.map((effect) => effect.do);

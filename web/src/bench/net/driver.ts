@@ -120,8 +120,7 @@ export class Driver {
     const rows = await this.log.rows(ns).catch(() => null);
     if (rows === null || rows.length !== ns.length) return this.fail("push failed", request, UNREADABLE);
     const sigs = await this.signed(rows);
-    const { checkpoint, epoch } = this.state;
-    const seen = checkpoint?.epoch === epoch ? seenOf(checkpoint) : null;
+    const seen = seenOf(this.state.checkpoint);
     const events = rows.map((row) => row.text);
     const reply = await push({ tablet: this.tablet, build: this.log.build, events, sigs, seen });
     if (!reply.ok) return this.fail("push failed", request, reply.failure);

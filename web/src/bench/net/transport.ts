@@ -10,9 +10,10 @@ const PATIENCE_MS = 20_000;
 export interface Batch { tablet: string; build: string; events: string[]; sigs: (string | null)[]; seen: Seen | null }
 
 /** The last word of the server this tablet holds; a server with another past is found out by it. */
-export interface Seen { seq: number; chain: string }
+export interface Seen { seq: number; chain: string; epoch: string }
 
-export const seenOf = (checkpoint: Checkpoint | null): Seen | null => checkpoint && { seq: checkpoint.seq, chain: checkpoint.head };
+export const seenOf = (checkpoint: Checkpoint | null): Seen | null =>
+  checkpoint && { seq: checkpoint.seq, chain: checkpoint.head, epoch: checkpoint.epoch };
 
 export const push = (batch: Batch): Promise<Reply<PushAnswer>> => send("/api/sync/push", batch, isPushAnswer);
 

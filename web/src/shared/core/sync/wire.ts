@@ -9,7 +9,7 @@ export type Standing = "in use" | "revoked" | "forked";
 
 /** A signed word of the server: so many records, ending in this link, at this time. */
 export interface Checkpoint {
-  seq: number; count: number; head: string; epoch: string; at: string; key: string; signature: string;
+  seq: number; count: number; head: string; epoch: string; at: string; why: string; key: string; signature: string;
 }
 
 /** Servers from before tablets were enrolled send neither `checkpoint` nor `tablet`. */
