@@ -54,10 +54,19 @@ def _facts(scope: Scope, status: int | None, ms: float) -> dict[str, Any]:
     return {
         "request": state[STATE],
         "method": scope["method"],
-        "route": getattr(scope.get("route"), "path", None),
+        "route": _route(scope),
         "status": status,
         "ms": ms,
         "badge": getattr(state.get("person"), "badge", None),
         "tablet": getattr(state.get("tablet"), "id", state.get("tablet")),
         "client": client[0] if client else None,
     }
+
+
+def _route(scope: Scope) -> str | None:
+    """The route's pattern with the prefixes it is included under; never what stands for a name in it."""
+    pattern = getattr(scope.get("route"), "path", None)
+    if pattern is None or ":path}" in pattern:
+        return pattern
+    whole, own = scope["path"].split("/"), pattern.lstrip("/").split("/")
+    return "/".join([*whole[: len(whole) - len(own)], *own])
