@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
 from api.domain.chain import canonical, entry_chain, text_hash
 from api.domain.records import JournalEntry, JournalKind
@@ -53,7 +53,7 @@ class SqlJournal:
         return next(iter(self._values(query.order_by(col(JournalRow.seq).desc()).limit(1))), None)
 
     def count(self) -> int:
-        return self._session.query(JournalRow).count()
+        return self._session.exec(select(func.count()).select_from(JournalRow)).one()
 
     def _values(self, query: Any) -> list[JournalEntry]:
         return [to_value(JournalEntry, row) for row in self._session.exec(query)]
