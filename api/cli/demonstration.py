@@ -12,6 +12,7 @@ from api.cli.output import console, stop
 from api.means import means_for
 from api.paths import share
 from api.security.sealing import PublicKey
+from api.security.tablet_keys import TabletKey
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
@@ -59,6 +60,7 @@ def _fill(database: Database, settings: Settings) -> None:
             lambda: SqlUnitOfWork(database),
             means,
             PublicKey(means.opener.public),
+            TabletKey,
             share("seed_data"),
             dt.datetime.now(dt.UTC).date(),
             progress=show,

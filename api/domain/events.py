@@ -31,7 +31,7 @@ from api.domain.event_data import (
 )
 from api.domain.people import Badge
 
-SCHEMA = 1
+SCHEMA = 2
 NO_PREVIOUS = "0" * 64
 MAX_EVENT_BYTES = 65_536
 MAX_DEPTH = 12
@@ -66,6 +66,24 @@ def hash_of(text: str) -> str:
 def covered_hash(hashes: list[str]) -> str:
     """What a signature signs: SHA-256 over the covered events' hashes, a line each."""
     return hashlib.sha256("\n".join(hashes).encode()).hexdigest()
+
+
+def signed_text(event_hash: str) -> str:
+    """What a tablet's own key signs of each of its events."""
+    return f"clampbook-event/1 {event_hash}"
+
+
+def sealing_info(setup: str, covered: str, person: str, meaning: str, tablet: str) -> bytes:
+    """What a PIN is sealed with, so that it opens for this signature alone."""
+    return f"clampbook-sign/2 {setup} {covered} {person} {meaning} {tablet}".encode()
+
+
+def signing_info(event: Event) -> bytes:
+    """What the PIN of a signature event was sealed with; schema 1 named less."""
+    covered, meaning = event.data["covers"]["hash"], event.data["meaning"]
+    if event.schema_ == 1:
+        return f"clampbook-sign/1 {event.setup} {covered}".encode()
+    return sealing_info(event.setup, covered, event.person or "", meaning, event.tablet)
 
 
 def parse(text: str) -> Event:

@@ -29,6 +29,7 @@ class Action(StrEnum):
     HOLD_PLATE = "hold or free a plate"
     EDIT_DESIGNS = "load, release or withdraw a design"
     ADD_PLATE = "add a plate"
+    ENROL_TABLET = "enrol, rename or revoke a tablet"
 
 
 _LEAD = frozenset(
@@ -40,6 +41,7 @@ _LEAD = frozenset(
         Action.EDIT_CREW,
         Action.HOLD_PLATE,
         Action.ADD_PLATE,
+        Action.ENROL_TABLET,
     }
 )
 _ENGINEER = frozenset(

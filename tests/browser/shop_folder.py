@@ -10,6 +10,7 @@ from api.domain.people import Person, Role
 from api.means import means_for
 from api.paths import share
 from api.security.sealing import load_or_make
+from api.security.tablet_keys import TabletKey
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
@@ -32,6 +33,7 @@ def fill_folder(folder: Path, setups: int) -> Path:
             lambda: SqlUnitOfWork(database),
             means_for(settings),
             load_or_make(settings.keys),
+            TabletKey,
             share("seed_data"),
             dt.datetime.now(dt.UTC).date(),
             setups=setups,

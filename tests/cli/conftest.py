@@ -10,7 +10,6 @@ from typer.testing import CliRunner, Result
 
 from api.cli import app
 from api.settings import Settings
-from api.use_cases.records import accept_events
 from tests.support.shop import STEPS, Shop, make_shop
 
 Run = Callable[..., Result]
@@ -36,6 +35,6 @@ def shop(data: Path) -> Iterator[Shop]:
     tablet = made.tablet()
     tablet.open()
     list(tablet.work(STEPS, None))
-    accept_events(made.uow, made.means, tablet.name, "test", tablet.texts)
+    made.push(tablet)
     yield made
     made.database.close()

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
 import itertools
 import json
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import cache
 from typing import Any
 
-from api.domain.events import NO_PREVIOUS, Event, covered_hash, hash_of, parse
+from cryptography.hazmat.primitives.asymmetric import ec
+
+from api.domain.events import (
+    NO_PREVIOUS,
+    SCHEMA,
+    Event,
+    covered_hash,
+    hash_of,
+    parse,
+    signed_text,
+)
 from api.domain.steps import Layout, Point, plan_of, select
+from api.security.tablet_keys import CURVE, TabletKey
 
 REVISION_HASH = "ab" * 32
 NOTHING_DUE: dict[str, Any] = {"grease_due": False, "baseline_due": False, "second_touch": []}
@@ -43,6 +56,13 @@ def fixed_id() -> str:
     return str(uuid.UUID(int=(0x0192 << 112) | (7 << 76) | (2 << 62) | next(_ids)))
 
 
+@cache
+def key_of(tablet: str) -> TabletKey:
+    """The key of the tablet of this name, the same in every run."""
+    number = int.from_bytes(hashlib.sha256(tablet.encode()).digest()[:31])
+    return TabletKey(ec.derive_private_key(number, CURVE))
+
+
 class Tablet:
     """One tablet's writing: every call makes the next event of its chain."""
 
@@ -50,6 +70,7 @@ class Tablet:
         self.name, self.setup, self.person = name, setup, person
         self.n, self.prev = 0, NO_PREVIOUS
         self.texts: list[str] = []
+        self.key = key_of(name)
 
     def write(self, kind: str, step: str | None = None, /, **data: Any) -> Event:
         self.n += 1
@@ -66,13 +87,22 @@ class Tablet:
             "at": f"2026-11-24T08:{self.n // 60:02d}:{self.n % 60:02d}.000Z",
             "elapsed": self.n * 1000,
             "clock_offset": None,
-            "schema": 1,
+            "schema": SCHEMA,
             "build": "test",
         }
         text = json.dumps(fields)
         self.prev = hash_of(text)
         self.texts.append(text)
         return parse(text)
+
+    def sigs(self, texts: Sequence[object] | None = None) -> list[str | None]:
+        """A signature for each text; what is no text, or half of one, has none."""
+        return [self._sig(text) for text in (self.texts if texts is None else texts)]
+
+    def _sig(self, text: object) -> str | None:
+        if not isinstance(text, str) or not text.isascii():
+            return None
+        return self.key.sign(signed_text(hash_of(text)))
 
     def open(self, facts: dict[str, Any] = NOTHING_DUE, **more: Any) -> Event:
         data = {

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import tempfile
 from base64 import b64encode
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
-from api.domain.events import Event, covered_hash, hash_of
+from api.domain.events import Event, covered_hash, hash_of, sealing_info
 from api.domain.people import Person, Role
 from api.domain.plates import Plate
 from api.domain.records import ItemVersion, Revision
@@ -17,14 +18,15 @@ from api.domain.stores import key_of
 from api.paths import share
 from api.security.pins import ArgonPins
 from api.security.sealing import KeyPair, load_or_make
+from api.security.tablet_keys import TabletKeys
 from api.security.tokens import RandomTokens
 from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.use_cases import credentials, stores
+from api.use_cases import credentials, records, stores, tablets
 from api.use_cases.demo.stores import KINDS, items
 from api.use_cases.ports import Means
-from api.use_cases.records import verdicts
+from api.use_cases.records import Accepted
 from tests.support.analyser import QuickAnalyser
 from tests.support.filled import filled
 from tests.support.script import REVISION_HASH, Tablet, layout, steps_of
@@ -90,15 +92,55 @@ class Shop:
         return SqlUnitOfWork(self.database, read_only=True)
 
     def tablet(self, name: str = "tab-1", *, setup: str = SETUP, person: str = "B-01") -> Tablet:
-        return Tablet(name, setup=setup, person=person)
+        """Enrolled here, unless it is already."""
+        tablet = Tablet(name, setup=setup, person=person)
+        enrol(self, tablet)
+        return tablet
+
+    def push(
+        self, tablet: Tablet, texts: Sequence[object] | None = None, sender: str | None = None
+    ) -> Accepted:
+        return push(self, tablet, texts, sender)
 
     def sign(self, tablet: Tablet, covered: list[Event], pin: str, **more: Any) -> Event:
         """A signature over `covered` with the PIN sealed as a tablet does it."""
         texts = {event.id: text for event, text in covered_texts(tablet, covered)}
         fingerprint = covered_hash([hash_of(texts[event.id]) for event in covered])
-        info = verdicts.signing_info(tablet.setup, fingerprint)
+        meaning = more.get("meaning", "tightened by")
+        info = sealing_info(tablet.setup, fingerprint, tablet.person, meaning, tablet.name)
         sealed = b64encode(self.keys.seal(pin.encode(), info)).decode()
         return tablet.sign(covered, **{"sealed": sealed, "key": self.keys.key_id, **more})
+
+
+class Place(Protocol):
+    """Any shop of the tests."""
+
+    @property
+    def uow(self) -> SqlUnitOfWork: ...
+
+    @property
+    def means(self) -> Means: ...
+
+
+def enrol(shop: Place, tablet: Tablet) -> None:
+    """As a lead and the tablet do it, with a code, unless the tablet is known already."""
+    with shop.uow as uow:
+        if uow.tablets.get(tablet.name) is not None:
+            return
+    code = tablets.plain_code(tablets.make_code(shop.uow, shop.means, tablet.name, LEAD).code)
+    proof = tablet.key.sign(tablets.enrol_text(code, tablet.name))
+    tablets.enrol(shop.uow, shop.means, code, tablet.name, tablet.key.public, proof, "test")
+
+
+def push(
+    shop: Place, tablet: Tablet, texts: Sequence[object] | None = None, sender: str | None = None
+) -> Accepted:
+    """What the tablet signed, sent by itself unless another one carries it."""
+    enrol(shop, tablet)
+    sent = tablet.texts if texts is None else texts
+    return records.accept_events(
+        shop.uow, shop.means, sender or tablet.name, "test", sent, tablet.sigs(sent)
+    )
 
 
 def covered_texts(tablet: Tablet, events: list[Event]) -> list[tuple[Event, str]]:
@@ -113,7 +155,7 @@ def make_shop(url: str, keys_folder: Path) -> Shop:
 
 def _open(database: Database, keys_folder: Path) -> Shop:
     clock, keys, analyser = SteppedClock(), load_or_make(keys_folder), QuickAnalyser()
-    means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser)
+    means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser, TabletKeys())
     return Shop(database, clock, keys, means, analyser)
 
 

@@ -19,9 +19,7 @@ from tests.support.shop import SETUP, STEPS, Shop
 
 
 def push(shop: Shop, tablet: Tablet, texts: list[Any] | None = None) -> Accepted:
-    return records.accept_events(
-        shop.uow, shop.means, tablet.name, "test", tablet.texts if texts is None else texts
-    )
+    return shop.push(tablet, texts)
 
 
 def log(shop: Shop) -> list[StoredEvent]:
@@ -265,7 +263,7 @@ def test_two_tablets_on_one_step_are_both_stored_and_flagged(shop: Shop) -> None
 
 def test_an_event_carried_by_another_tablet_keeps_its_own_number(shop: Shop) -> None:
     tablet, events = started(shop, "free/C1")
-    taken = records.accept_events(shop.uow, shop.means, "tab-9", "test", tablet.texts)
+    taken = shop.push(tablet, sender=shop.tablet("tab-9").name)
     assert flags(taken) == {"sent by another tablet": len(events)}
     assert taken.contiguous == 0
     assert push(shop, tablet, []).contiguous == len(events)

@@ -55,7 +55,7 @@ def whole_setup(shop: Shop, number: int = 1, tablet: str = "tab-1") -> Tablet:
 
 
 def send(shop: Shop, tablet: Tablet, texts: list[Any]) -> records.Accepted:
-    return records.accept_events(shop.uow, shop.means, tablet.name, "test", texts)
+    return shop.push(tablet, texts)
 
 
 def test_sixteen_senders_of_the_same_events_store_them_once(shop: Shop) -> None:
@@ -136,7 +136,12 @@ def test_a_failed_commit_is_no_stored_outcome_and_sending_again_completes(shop: 
     tablet = whole_setup(shop)
     with pytest.raises(Unavailable):
         records.accept_events(
-            FailingCommit(shop.database), shop.means, tablet.name, "test", tablet.texts
+            FailingCommit(shop.database),
+            shop.means,
+            tablet.name,
+            "test",
+            tablet.texts,
+            tablet.sigs(),
         )
     with shop.reader as uow:
         assert len(uow.events.after(0, 1000)) == 3
@@ -145,12 +150,18 @@ def test_a_failed_commit_is_no_stored_outcome_and_sending_again_completes(shop: 
     assert_sound(shop, tablet.texts)
 
 
+def fill(uow: SqlUnitOfWork, shop: Shop, tablet: Tablet) -> None:
+    records.accept_events(
+        uow, shop.means, tablet.name, "b", tablet.texts, tablet.sigs(), policy=records.BY_CALLER
+    )
+
+
 def test_a_whole_shop_in_one_transaction_equals_one_event_at_a_time(shop: Shop) -> None:
     tablets = [whole_setup(shop, number, f"tab-{number}") for number in range(3)]
     uow = shop.uow
     with uow:
         for one in tablets:
-            records.accept_events(uow, shop.means, one.name, "b", one.texts, records.BY_CALLER)
+            fill(uow, shop, one)
         uow.commit()
     assert_sound(shop, [text for one in tablets for text in one.texts])
 
@@ -159,7 +170,7 @@ def test_nothing_of_an_uncommitted_filling_remains(shop: Shop) -> None:
     tablet = whole_setup(shop)
     uow = shop.uow
     with uow:
-        records.accept_events(uow, shop.means, tablet.name, "b", tablet.texts, records.BY_CALLER)
+        fill(uow, shop, tablet)
     assert_sound(shop, [])
 
 

@@ -16,7 +16,7 @@ RIGHT, WRONG = "4101", "9999"
 
 
 def push(shop: Shop, tablet: Tablet, texts: list[Any]) -> Accepted:
-    return records.accept_events(shop.uow, shop.means, tablet.name, "test", texts)
+    return shop.push(tablet, texts)
 
 
 def worked(shop: Shop) -> tuple[Tablet, list[Event]]:

@@ -14,6 +14,7 @@ from api.domain.records import SetupSummary, StoredEvent
 from api.paths import share
 from api.security.pins import ArgonPins
 from api.security.sealing import PublicKey, load_or_make
+from api.security.tablet_keys import TabletKey, TabletKeys
 from api.security.tokens import RandomTokens
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
@@ -47,6 +48,7 @@ class DemoShop:
             lambda: self.uow,
             self.means,
             sealer,
+            TabletKey,
             share("seed_data"),
             TODAY,
             seed=seed,
@@ -75,5 +77,5 @@ class DemoShop:
 def empty_shop(url: str, keys: Path) -> DemoShop:
     database = filled(url, migrated)
     secrets = ArgonPins(), load_or_make(keys), RandomTokens()
-    means = Means(SteppedClock(), *secrets, KnownPoints())
+    means = Means(SteppedClock(), *secrets, KnownPoints(), TabletKeys())
     return DemoShop(database, means)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from api.domain.errors import BadInput, Clash, NotAllowed, NotFound
-from api.use_cases import plates, records
+from api.use_cases import plates
 from tests.support.script import NOTHING_DUE, Tablet
 from tests.support.shop import ENGINEER, LEAD, OPERATOR, STEPS, Shop
 
@@ -17,7 +17,7 @@ def state(shop: Shop) -> str:
 
 
 def send(shop: Shop, tablet: Tablet) -> None:
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
 
 
 def test_a_plate_goes_from_free_through_its_setup_and_back(shop: Shop) -> None:
@@ -117,7 +117,7 @@ def send_later(shop: Shop, tablet: Tablet, hours: int) -> None:
     texts = [
         text.replace('"2026-11-24T08:', f'"2026-11-24T{8 + hours:02d}:') for text in tablet.texts
     ]
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", texts)
+    shop.push(tablet, texts)
 
 
 def test_usual_is_the_median_of_the_final_readings(shop: Shop) -> None:

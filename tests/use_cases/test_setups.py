@@ -9,7 +9,7 @@ import pytest
 
 from api.domain.errors import BadInput, NotFound
 from api.domain.records import SetupFilter
-from api.use_cases import records, setups, system
+from api.use_cases import setups, system
 from api.use_cases import shop as shop_use_case
 from tests.support.script import Tablet
 from tests.support.shop import OPERATOR, STEPS, Shop
@@ -30,7 +30,7 @@ def three(shop: Shop) -> Shop:
             tablet.person = "B-03"
             tablet.write("judged", "judge", judgement="reject", reason="bent plate")
         texts = [text.replace("2026-11-24T", f"2026-11-{20 + number}T") for text in tablet.texts]
-        records.accept_events(shop.uow, shop.means, tablet.name, "test", texts)
+        shop.push(tablet, texts)
     return shop
 
 
@@ -118,7 +118,7 @@ def test_a_setup_whose_opening_has_not_arrived_is_still_a_record(shop: Shop) -> 
     tablet = shop.tablet()
     tablet.open()
     tablet.write("note", None, text="first word")
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts[1:])
+    shop.push(tablet, tablet.texts[1:])
     record = setups.get_setup(shop.reader, tablet.setup)
     assert record.summary is None
     assert len(record.events) == 1
@@ -145,22 +145,22 @@ def test_the_shops_version_changes_with_stages_and_not_with_every_clamp(shop: Sh
     tablet = shop.tablet()
     tablet.open()
     list(tablet.work(STEPS, "torque/2/C1"))
-    records.accept_events(shop.uow, shop.means, tablet.name, "t", tablet.texts)
+    shop.push(tablet)
     before = shop_use_case.shop_version(shop.reader, shop.means)
     tablet.tighten("torque/2/C1")
-    records.accept_events(shop.uow, shop.means, tablet.name, "t", tablet.texts[-1:])
+    shop.push(tablet, tablet.texts[-1:])
     assert shop_use_case.shop_version(shop.reader, shop.means) == before
     tablet.write("abandoned", None, reason="end of shift")
-    records.accept_events(shop.uow, shop.means, tablet.name, "t", tablet.texts[-1:])
+    shop.push(tablet, tablet.texts[-1:])
     assert shop_use_case.shop_version(shop.reader, shop.means) != before
 
 
 def test_what_was_set_aside_and_which_tablets_there_are_can_be_read(shop: Shop) -> None:
-    records.accept_events(shop.uow, shop.means, "tab-1", "b1", ["rubbish"])
+    shop.push(shop.tablet(), ["rubbish"])
     found = system.list_set_aside(shop.reader, OPERATOR)
     assert [(one.text, one.tablet) for one in found.items] == [("rubbish", "tab-1")]
     assert [(one.id, one.build) for one in system.list_tablets(shop.reader, OPERATOR)] == [
-        ("tab-1", "b1")
+        ("tab-1", "test")
     ]
 
 

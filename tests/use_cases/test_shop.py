@@ -17,7 +17,7 @@ def written(shop: Shop, number: int, until: str | None) -> int:
     tablet.open()
     list(tablet.work(STEPS, until))
     head = records.head(shop.reader)
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     return head
 
 
@@ -25,7 +25,7 @@ def test_a_new_tablet_begins_at_the_oldest_setup_that_is_not_over(shop: Shop) ->
     tablet = Tablet("tab-1", setup="01920000-0000-7000-8000-000000000001")
     tablet.open()
     tablet.write("abandoned", None, reason="wrong plate")
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     begun = written(shop, 2, "load/P1")
     written(shop, 3, "load/P1")
     assert begun == 2
@@ -36,7 +36,7 @@ def test_a_new_tablet_of_a_quiet_shop_begins_at_the_head(shop: Shop) -> None:
     tablet = Tablet("tab-1", setup="01920000-0000-7000-8000-000000000001")
     tablet.open()
     tablet.write("abandoned", None, reason="wrong plate")
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     assert shop_data(shop.reader, shop.means).start == records.head(shop.reader) == 2
 
 

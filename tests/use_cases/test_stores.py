@@ -9,7 +9,7 @@ import pytest
 
 from api.domain.errors import BadInput, NotAllowed, NotFound
 from api.domain.people import Person
-from api.use_cases import records, stores
+from api.use_cases import stores
 from tests.support.shop import ENGINEER, LEAD, OPERATOR, STEPS, TOOL, Shop
 
 
@@ -62,7 +62,7 @@ def test_pulls_are_counted_from_the_setups(shop: Shop) -> None:
     tablet = shop.tablet()
     tablet.open()
     list(tablet.work(STEPS, "sign"))
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     tightened = sum('"clamp tightened"' in text for text in tablet.texts)
     rechecked = sum('"recheck/' in text for text in tablet.texts)
     assert stores.get_item(shop.reader, "tool", "T-03").pulls == 100 + tightened + rechecked

@@ -13,6 +13,7 @@ from sse_starlette import EventSourceResponse, ServerSentEvent
 from starlette.concurrency import run_in_threadpool
 
 from api.domain.errors import Unavailable
+from api.routes.api.sessions import TabletDep
 from api.use_cases import records, shop
 from api.use_cases.ports import Means, UnitOfWork
 
@@ -69,7 +70,7 @@ class HeadWatch:
 
 
 @router.get("/hints")
-async def hints(request: Request) -> EventSourceResponse:
+async def hints(request: Request, _tablet: TabletDep) -> EventSourceResponse:
     stop = anyio.Event()
     return EventSourceResponse(
         _hints(request.app.state.watch, stop),

@@ -13,18 +13,18 @@ from api.use_cases import plates, setups
 router = APIRouter(tags=["plates"])
 
 
-@router.get("/plates", responses=may_answer(503))
+@router.get("/plates", responses=may_answer(401, 403, 503))
 def list_plates(uow: ReaderDep) -> models.Plates:
     found = [models.Plate.model_validate(one) for one in plates.list_plates(uow)]
     return models.Plates(plates=found)
 
 
-@router.get("/plates/{serial}", responses=may_answer(404, 422, 503))
+@router.get("/plates/{serial}", responses=may_answer(401, 403, 404, 422, 503))
 def get_plate(uow: ReaderDep, serial: Serial) -> models.Plate:
     return models.Plate.model_validate(plates.get_plate(uow, serial))
 
 
-@router.get("/plates/{serial}/history", responses=may_answer(404, 422, 503))
+@router.get("/plates/{serial}/history", responses=may_answer(401, 403, 404, 422, 503))
 def plate_history(
     uow: ReaderDep, serial: Serial, page: PageNumber = 1, per_page: PerPage = setups.PER_PAGE
 ) -> models.History:

@@ -16,7 +16,7 @@ from api.use_cases.setups import RecordedEvent
 router = APIRouter(tags=["setups"])
 
 
-@router.get("/setups/{setup_id}", responses=may_answer(404, 422, 503))
+@router.get("/setups/{setup_id}", responses=may_answer(401, 403, 404, 422, 503))
 def get_setup(uow: ReaderDep, setup_id: SetupId) -> models.Setup:
     record = setups.get_setup(uow, setup_id)
     summary = record.summary and models.SetupEntry.model_validate(record.summary)

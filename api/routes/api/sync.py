@@ -7,27 +7,37 @@ from typing import Annotated
 from fastapi import APIRouter, Header, Request, Response
 
 from api.deps import MeansDep, ReaderDep, WriterDep
+from api.domain.errors import NotAllowed
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
 from api.routes.api.parameters import After, Limit
+from api.routes.api.sessions import SenderDep, TabletDep
 from api.use_cases import records, shop
 
 router = APIRouter(prefix="/sync", tags=["sync"])
 
 
-@router.post("/push", responses=may_answer(400, 413, 422, 503))
+@router.post("/push", responses=may_answer(400, 401, 403, 413, 422, 503))
 def push(
-    request: Request, uow: WriterDep, means: MeansDep, body: models.PushBody
+    request: Request, sender: SenderDep, uow: WriterDep, means: MeansDep, body: models.PushBody
 ) -> models.PushAnswer:
     """Takes a batch; every event is committed by itself and answered by itself."""
-    taken = records.accept_events(uow, means, body.tablet, body.build, body.events)
+    if body.tablet != sender.id:
+        raise NotAllowed(
+            f"This session is of tablet {sender.id}; it cannot send as another.",
+            code="other-tablet",
+        )
+    seen = records.Seen(**body.seen.model_dump()) if body.seen else None
+    taken = records.accept_events(
+        uow, means, body.tablet, body.build, body.events, body.sigs, seen=seen
+    )
     request.app.state.watch.nudge()
     return models.PushAnswer.model_validate(taken)
 
 
-@router.get("/pull", responses=may_answer(422, 503))
+@router.get("/pull", responses=may_answer(401, 403, 422, 503))
 def pull(
-    uow: ReaderDep, means: MeansDep, after: After = 0, limit: Limit = 500
+    _tablet: TabletDep, uow: ReaderDep, means: MeansDep, after: After = 0, limit: Limit = 500
 ) -> models.PullAnswer:
     """Events numbered above `after`, and verdicts on signatures that changed since."""
     return models.PullAnswer.model_validate(records.pull(uow, means, after, limit))
@@ -36,9 +46,10 @@ def pull(
 @router.get(
     "/shop",
     response_model=models.Shop,
-    responses={304: {"description": "Nothing changed since"}, **may_answer(422, 503)},
+    responses={304: {"description": "Nothing changed since"}, **may_answer(401, 403, 422, 503)},
 )
 def get_shop(
+    _tablet: TabletDep,
     uow: ReaderDep,
     means: MeansDep,
     response: Response,

@@ -23,7 +23,7 @@ from api.use_cases.demo.pins import Remembering
 from api.use_cases.demo.scene import Scene
 from api.use_cases.demo.tablet import BUILD, Tablet
 from api.use_cases.demo.times import PAST_DAYS, SetClock, Slot, midnight, slots
-from api.use_cases.ports import Means, Sealer, UnitOfWork
+from api.use_cases.ports import Means, Sealer, Signer, UnitOfWork
 from api.use_cases.records.accepting import BY_CALLER, accept_events
 
 Progress = Callable[[int, int, str], None]
@@ -43,6 +43,7 @@ def fill(
     uow_factory: Callable[[], UnitOfWork],
     means: Means,
     sealer: Sealer,
+    new_key: Callable[[], Signer],
     folder: Path,
     today: dt.date,
     seed: int = SEED,
@@ -52,7 +53,7 @@ def fill(
     """Makes the demonstration shop as it stands on `today`; all of it, or nothing if it fails.
 
     `folder` holds the seed files. The same seed and day give the same records, but for the
-    sealed PINs. Raises `Clash` if the shop holds anything already.
+    sealed PINs and the tablets' keys. Raises `Clash` if the shop holds anything already.
     """
     with uow_factory() as uow:
         joined = Joined(uow)
@@ -61,7 +62,7 @@ def fill(
         clock = SetClock(midnight(today, -PAST_DAYS) + FOUNDED)
         past = replace(means, clock=clock, pins=Remembering(means.pins))
         found(joined, past, folder, today, lambda words, _: progress(0, setups, words))
-        scene = Scene(joined, past, clock, sealer, folder, seed)
+        scene = Scene(joined, past, clock, sealer, new_key, folder, seed)
         random = Random(f"{seed}/slots")  # noqa: S311 not for secrets
         planned = slots(today, setups, random)
         stories.hand_out(planned, today, random)
@@ -114,7 +115,15 @@ class Course:
         texts = tablet.take(self.scene.clock.now())
         for start in range(0, len(texts), BATCH):
             batch = texts[start : start + BATCH]
-            accept_events(self.scene.uow, self.scene.means, tablet.id, BUILD, batch, BY_CALLER)
+            accept_events(
+                self.scene.uow,
+                self.scene.means,
+                tablet.id,
+                BUILD,
+                batch,
+                tablet.signed(batch),
+                policy=BY_CALLER,
+            )
         opened = sum('"kind":"setup opened"' in text for text in texts)
         if opened:
             self.done += opened

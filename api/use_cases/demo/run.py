@@ -6,7 +6,7 @@ from base64 import b64encode
 from random import Random
 from typing import Any
 
-from api.domain.events import Event, covered_hash
+from api.domain.events import Event, covered_hash, sealing_info
 from api.domain.setups import Setup, apply, current, fold
 from api.domain.steps import group_of
 from api.domain.torque_setting import set_value
@@ -15,7 +15,6 @@ from api.use_cases.demo.opening import Opening
 from api.use_cases.demo.scene import Scene
 from api.use_cases.demo.tablet import Tablet
 from api.use_cases.demo.times import Slot
-from api.use_cases.records.verdicts import signing_info
 
 # Seconds at the bench, shortest and longest.
 PACE = {
@@ -98,11 +97,11 @@ class Run:
 
     def sign(self) -> Event:
         pin = WRONG_PIN if self.told("wrong PIN") else self.scene.pins[self.person]
-        data = self._signature("tightened by", pin)
+        data = self._signature("tightened by", pin, self.person)
         return self.write("signed", "sign", data, seconds=self.seconds("sign"))
 
     def countersign(self, person: str) -> None:
-        data = self._signature("checked by", self.scene.pins[person])
+        data = self._signature("checked by", self.scene.pins[person], person)
         self.write("countersigned", None, data, seconds=self.random.uniform(40, 90), person=person)
 
     def learn_verdicts(self) -> None:
@@ -121,9 +120,10 @@ class Run:
         value = gauge.in_marks(marks - (1 if marks > 0 else -1), self.indicator.graduation)
         return final.event, {"value": value, "unit": final.unit, "raw": value, "source": "typed"}
 
-    def _signature(self, meaning: str, pin: str) -> dict[str, Any]:
+    def _signature(self, meaning: str, pin: str, person: str) -> dict[str, Any]:
         covered = covered_hash(self.hashes)
-        sealed = self.scene.sealer.seal(pin.encode(), signing_info(self.setup.id, covered))
+        info = sealing_info(self.setup.id, covered, person, meaning, self.tablet.id)
+        sealed = self.scene.sealer.seal(pin.encode(), info)
         return {
             "meaning": meaning,
             "covers": {"events": [event.id for event in self.events], "hash": covered},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -14,13 +15,13 @@ from api.domain.errors import NotFound
 from api.domain.people import Action, Role, may
 from api.domain.plates import PlateState
 from api.domain.stores import TorqueTool
-from api.use_cases import plates
+from api.use_cases import plates, tablets
 from api.use_cases.demo import stores
 from api.use_cases.demo.founding import who
 from api.use_cases.demo.gauge import Gauge
-from api.use_cases.demo.tablet import Tablet
+from api.use_cases.demo.tablet import BUILD, Tablet
 from api.use_cases.demo.times import SetClock
-from api.use_cases.ports import Means, Sealer, UnitOfWork
+from api.use_cases.ports import Means, Sealer, Signer, UnitOfWork
 from api.use_cases.stores import everything, save_item
 
 OFFSETS_MS = (840, -2310)
@@ -35,6 +36,7 @@ class Scene:
         means: Means,
         clock: SetClock,
         sealer: Sealer,
+        new_key: Callable[[], Signer],
         folder: Path,
         seed: int,
     ) -> None:
@@ -52,10 +54,19 @@ class Scene:
         self.tools, self.first_tools = dict(held.tools), dict(held.tools)
         self.indicators, self.specs, self.greases = held.indicators, held.specs, held.greases
         random = Random(f"{seed}/tablets")  # noqa: S311 not for secrets
-        self.tablets = [Tablet(random, clock.now(), offset) for offset in OFFSETS_MS]
+        self.tablets = [Tablet(random, clock.now(), offset, new_key()) for offset in OFFSETS_MS]
+        for number, tablet in enumerate(self.tablets, start=1):
+            self._enrol(tablet, f"Bench {number}")
         self._sheets: dict[tuple[str, str], dict[str, Any]] = {}
         self._expected: dict[tuple[str, str], dict[str, PointResult]] = {}
         self._counts: Counter[str] = Counter()
+
+    def _enrol(self, tablet: Tablet, name: str) -> None:
+        made = tablets.make_code(self.uow, self.means, name, self.lead)
+        code = tablets.plain_code(made.code)
+        proof = tablet.signer.sign(tablets.enrol_text(code, tablet.id))
+        key = tablet.signer.public
+        tablets.enrol(self.uow, self.means, code, tablet.id, key, proof, BUILD)
 
     def count(self, plate: str) -> int:
         """How many setups the plate has had before this one, which is counted now."""

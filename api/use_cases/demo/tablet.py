@@ -8,7 +8,8 @@ from random import Random
 from typing import Any
 from uuid import UUID
 
-from api.domain.events import NO_PREVIOUS, SCHEMA, Event, from_raw, hash_of
+from api.domain.events import NO_PREVIOUS, SCHEMA, Event, from_raw, hash_of, signed_text
+from api.use_cases.ports import Signer
 
 BUILD = "demonstration"
 
@@ -27,10 +28,11 @@ class Tablet:
     it by `offset_ms`, which it knows from the server.
     """
 
-    def __init__(self, random: Random, start: dt.datetime, offset_ms: int) -> None:
+    def __init__(self, random: Random, start: dt.datetime, offset_ms: int, signer: Signer) -> None:
         self.id = str(UUID(int=random.getrandbits(128), version=4))
         self.now = start
         self.offline_until = start
+        self.signer = signer
         self._random = random
         self._offset_ms = offset_ms
         self._n = 0
@@ -84,3 +86,6 @@ class Tablet:
         sent = [text for at, text in self._outbox if at <= until]
         self._outbox = [(at, text) for at, text in self._outbox if at > until]
         return sent
+
+    def signed(self, texts: list[str]) -> list[str]:
+        return [self.signer.sign(signed_text(hash_of(text))) for text in texts]

@@ -25,6 +25,8 @@ from api.use_cases.ports.means import (
     PinKeeper,
     Progress,
     Sealer,
+    Signer,
+    TabletKeys,
     Tokens,
 )
 from api.use_cases.ports.unit_of_work import UnitOfWork
@@ -48,6 +50,8 @@ __all__ = [
     "Setups",
     "Shop",
     "Signatures",
+    "Signer",
+    "TabletKeys",
     "TabletRegister",
     "Tokens",
     "UnitOfWork",

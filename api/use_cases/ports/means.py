@@ -55,6 +55,33 @@ class Tokens(Protocol):
     def digest(self, token: str) -> str: ...
 
 
+class TabletKeys(Protocol):
+    """Checks what tablets sign with keys of their own (ECDSA P-256, SHA-256)."""
+
+    def is_key(self, key: str) -> bool:
+        """Whether the text is an uncompressed point of the curve in base64."""
+        ...
+
+    def signed(self, key: str, text: str, signature: str) -> bool: ...
+
+    def nonce(self, tablet: str) -> str:
+        """Something for this tablet to sign within a minute; the same for any name."""
+        ...
+
+    def use_nonce(self, nonce: str, tablet: str) -> bool:
+        """Whether the nonce is this tablet's and fresh; it is used up then."""
+        ...
+
+
+class Signer(Protocol):
+    """A tablet's own key pair, as the demonstration's tablets have one."""
+
+    @property
+    def public(self) -> str: ...
+
+    def sign(self, text: str) -> str: ...
+
+
 class Analyser(Protocol):
     """Computes what a design does; results with the same inputs are the same."""
 
@@ -90,3 +117,4 @@ class Means:
     opener: Opener
     tokens: Tokens
     analyser: Analyser
+    tablet_keys: TabletKeys

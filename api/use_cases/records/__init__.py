@@ -7,10 +7,11 @@ from api.use_cases.records.accepting import (
     CommitPolicy,
     Result,
     accept_events,
-    judge_due_signatures,
 )
+from api.use_cases.records.answering import Seen
 from api.use_cases.records.handing_out import Pulled, head, pull
 from api.use_cases.records.rebuilding import rebuild
+from api.use_cases.records.rejudging import judge_due_signatures
 
 __all__ = [
     "BY_CALLER",
@@ -19,6 +20,7 @@ __all__ = [
     "CommitPolicy",
     "Pulled",
     "Result",
+    "Seen",
     "accept_events",
     "head",
     "judge_due_signatures",

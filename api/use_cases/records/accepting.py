@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
-import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field
+from typing import Any
 
 from api.domain.errors import EventError
-from api.domain.events import Event, at_utc, hash_of, parse
-from api.domain.records import Outcome, SetAside, StoredEvent, Tablet
+from api.domain.events import Event, at_utc, hash_of, parse, signed_text
+from api.domain.records import Outcome, StoredEvent, Tablet
 from api.use_cases.ports import Means, UnitOfWork
-from api.use_cases.records import folding, projecting, verdicts
-from api.use_cases.records.flags import Reference, chain_flags, flags_of
+from api.use_cases.records import answering, folding, projecting, setting_aside, verdicts
+from api.use_cases.records.answering import Seen
+from api.use_cases.records.flags import Reference, chain_flags, flags_of, tablet_flags
 from api.use_cases.records.folding import Folded
+from api.use_cases.records.rejudging import rejudge
+from api.use_cases.tablets import TabletState, state_of
 
 STAGES = frozenset({"setup opened", "taken over", "judged", "abandoned", "trouble", "note"})
 
@@ -33,6 +35,15 @@ class Result:
 
 
 @dataclass(frozen=True, slots=True)
+class Sent:
+    """One text of a batch with the signature that came beside it."""
+
+    index: int
+    text: object
+    sig: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Accepted:
     """The answer to a batch; `contiguous` is the sender's highest gap-free number."""
 
@@ -42,6 +53,8 @@ class Accepted:
     head: int
     time: dt.datetime
     results: list[Result]
+    checkpoint: dict[str, Any] | None
+    tablet: TabletState
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,23 +84,36 @@ def accept_events(
     tablet: str,
     build: str,
     texts: Sequence[object],
+    sigs: Sequence[str | None],
+    *,
+    seen: Seen | None = None,
     policy: CommitPolicy = EACH_EVENT,
 ) -> Accepted:
     """Stores what can be stored, sets the rest aside whole, and says so text by text.
 
-    Safe to repeat: an event that is here already answers `already`. Raises `Unavailable`
-    when a commit fails; what was committed before it stays and is safe to send again.
+    `sigs` holds each text's signature by the key of the tablet that it names. Safe to repeat: an
+    event that is here already answers `already`. Raises `Unavailable` when a commit fails; what
+    was committed before it stays and is safe to send again.
     """
     taking = _Taking(uow, means, tablet, build, policy)
     results = []
-    for index, text in enumerate(texts):
+    for index, (text, sig) in enumerate(zip(texts, sigs, strict=True)):
         with policy.transaction(uow):
-            results.append(taking.one(index, text))
+            results.append(taking.one(Sent(index, text, sig)))
     with policy.transaction(uow):
-        taking.finish()
+        taking.finish(seen)
         meta, sender, head = uow.shop.meta(), uow.tablets.get(tablet), uow.events.head()
-    contiguous = sender.contiguous if sender else 0
-    return Accepted(meta.epoch, meta.watermark, contiguous, head, means.clock.now(), results)
+        checkpoint = answering.newest_checkpoint(uow)
+    return Accepted(
+        meta.epoch,
+        meta.watermark,
+        sender.contiguous if sender else 0,
+        head,
+        means.clock.now(),
+        results,
+        checkpoint,
+        state_of(sender) if sender else "in use",
+    )
 
 
 @dataclass
@@ -105,54 +131,76 @@ class _Taking:
     newest: dict[str, StoredEvent] = field(default_factory=dict)
     unprojected: set[str] = field(default_factory=set)
 
-    def one(self, index: int, text: object) -> Result:
+    def one(self, sent: Sent) -> Result:
         self.uow.events.lock()
         self._forget_if_others_wrote()
         now = self.means.clock.now()
         try:
-            event, plain = _parsed(text)
+            event, plain = _parsed(sent.text)
         except EventError as problem:
-            return self._set_aside(index, text, None, problem.message, now)
+            return self._set_aside(sent, None, problem.message, now)
         twin = self.uow.events.find(event.id)
         if twin is not None and twin.hash == hash_of(plain):
-            return Result(index, event.id, "already", twin.seq, twin.flags)
-        if twin is not None:
-            reason = "Another record with this id is here already, with other content."
-            return self._set_aside(index, text, event.id, reason, now)
+            return Result(sent.index, event.id, "already", twin.seq, twin.flags)
         tablet = self.uow.tablets.get(event.tablet)
-        if tablet and event.n <= tablet.highest and self.uow.events.at(event.tablet, event.n):
-            reason = f"Tablet {event.tablet} has sent another record as its number {event.n}."
-            return self._set_aside(index, text, event.id, reason, now)
-        stored = self._store(event, plain, now, tablet)
+        if tablet is None or not self._is_signed(tablet, plain, sent.sig):
+            reason = f"It is not signed by the key of tablet {event.tablet}."
+            return self._set_aside(sent, event.id, reason, now)
+        reason = self._clash(event, tablet, twin, now)
+        if reason:
+            return self._set_aside(sent, event.id, reason, now)
+        stored = self._store(event, plain, sent.sig, now, tablet)
         self.stamp = self._stamp()
-        return Result(index, event.id, "stored", stored.seq, stored.flags)
+        return Result(sent.index, event.id, "stored", stored.seq, stored.flags)
 
-    def finish(self) -> None:
+    def finish(self, seen: Seen | None) -> None:
         self.uow.events.lock()
-        self.uow.tablets.see(self.sender, self.build, self.means.clock.now())
+        now = self.means.clock.now()
+        self.uow.tablets.see(self.sender, self.build, now)
+        if seen is not None:
+            answering.compare(self.uow, self.sender, seen, now)
         for setup in sorted(self.unprojected):
             projecting.save(self.uow, self.folded[setup])
         self.unprojected.clear()
 
+    def _is_signed(self, tablet: Tablet, plain: str, sig: str | None) -> bool:
+        if tablet.key is None or sig is None:
+            return False
+        return self.means.tablet_keys.signed(tablet.key, signed_text(hash_of(plain)), sig)
+
+    def _clash(
+        self, event: Event, tablet: Tablet, twin: StoredEvent | None, now: dt.datetime
+    ) -> str:
+        """Why a signed event finds its place taken; another record under its number is a fork."""
+        taken = event.n <= tablet.highest and self.uow.events.at(event.tablet, event.n)
+        if taken:
+            setting_aside.note_fork(self.uow, tablet, event.n, now)
+        if twin is not None:
+            return "Another record with this id is here already, with other content."
+        if taken:
+            return f"Tablet {event.tablet} has sent another record as its number {event.n}."
+        return ""
+
     def _store(
-        self, event: Event, plain: str, now: dt.datetime, tablet: Tablet | None
+        self, event: Event, plain: str, sig: str | None, now: dt.datetime, tablet: Tablet
     ) -> StoredEvent:
         folded, known = self._folded(event.setup), self._known()
         phase = folded.setup.phase
         judged = (
-            verdicts.judge(self.uow, self.means, event) if event.kind in verdicts.SIGNING else None
+            verdicts.judge_first(self.uow, self.means, event, tablet)
+            if event.kind in verdicts.SIGNING
+            else None
         )
         if judged is not None:
             folded.verdicts[event.id] = judged.verdict
         folding.add(folded, event, known.steps_of)
         flags = (
             *flags_of(event, now, self.sender, known, folded),
+            *tablet_flags(tablet),
             *self._chain_flags(event, plain, tablet),
         )
-        stored = self.uow.events.append(_unnumbered(event, plain, now, flags))
+        stored = self.uow.events.append(_unnumbered(event, plain, sig, now, flags))
         folded.stored.append(stored)
-        if tablet is None:
-            self.uow.tablets.see(event.tablet, event.build, now)
         self.uow.tablets.advance(event.tablet, event.n)
         self.newest[event.tablet] = stored
         if judged is not None:
@@ -169,13 +217,12 @@ class _Taking:
         else:
             self.unprojected.add(setup)
 
-    def _chain_flags(self, event: Event, plain: str, tablet: Tablet | None) -> list[str]:
-        contiguous, highest = (tablet.contiguous, tablet.highest) if tablet else (0, 0)
+    def _chain_flags(self, event: Event, plain: str, tablet: Tablet) -> list[str]:
         before = self.newest.get(event.tablet)
         if before is None or before.n != event.n - 1:
             before = self.uow.events.at(event.tablet, event.n - 1)
-        after = self.uow.events.at(event.tablet, event.n + 1) if event.n < highest else None
-        return chain_flags(event, hash_of(plain), contiguous, before, after)
+        after = self.uow.events.at(event.tablet, event.n + 1) if event.n < tablet.highest else None
+        return chain_flags(event, hash_of(plain), tablet.contiguous, before, after)
 
     def _folded(self, setup: str) -> Folded:
         if setup not in self.folded:
@@ -199,70 +246,9 @@ class _Taking:
             return (0, 0)  # the caller's own transaction; nobody else writes
         return self.uow.events.head(), self.uow.shop.version()
 
-    def _set_aside(
-        self, index: int, text: object, event_id: str | None, reason: str, now: dt.datetime
-    ) -> Result:
-        whole = text if isinstance(text, str) else json.dumps(text)
-        escaped = "\0" in whole or any("\ud800" <= char <= "\udfff" for char in whole)
-        item = SetAside(
-            id=0,
-            hash=hashlib.sha256(whole.encode(errors="surrogatepass")).hexdigest(),
-            text=json.dumps(whole) if escaped else whole,
-            escaped=escaped,
-            reason=reason,
-            tablet=self.sender,
-            received_at=now,
-        )
-        if self.uow.events.set_aside(item):
-            told = {"reason": reason, "tablet": self.sender}
-            self.uow.journal.add("set aside", item.hash, told, now)
-        return Result(index, event_id, "set aside", message=reason)
-
-
-def rejudge(
-    uow: UnitOfWork,
-    means: Means,
-    folded: Folded,
-    steps_of: folding.StepsOf,
-    *,
-    covering: str | None = None,
-) -> bool:
-    """Judges the setup's provisional signatures again; True when a verdict changed.
-
-    With `covering`, only those that wait for that record.
-    """
-    changed = False
-    for event in folded.parsed:
-        if folded.verdicts.get(event.id) != "provisional":
-            continue
-        if covering is not None and covering not in event.data["covers"]["events"]:
-            continue
-        judged = verdicts.judge(uow, means, event)
-        if verdicts.record(uow, means, event, judged, uow.signatures.get(event.id)):
-            folded.verdicts[event.id] = judged.verdict
-            changed = True
-    if changed:
-        folding.refold(folded, steps_of)
-    return changed
-
-
-def judge_due_signatures(uow: UnitOfWork, means: Means) -> int:
-    """Compares PINs that had to wait for a lock to end; returns how many verdicts changed."""
-    with uow:
-        due = {one.setup for one in uow.signatures.due(means.clock.now())}
-        if not due:
-            return 0
-        uow.events.lock()
-        steps_of = folding.steps_from(uow)
-        changed = 0
-        for setup in sorted(due):
-            folded = folding.load(uow, setup, steps_of)
-            if rejudge(uow, means, folded, steps_of):
-                projecting.save(uow, folded)
-                changed += 1
-        uow.shop.bump()
-        uow.commit()
-    return changed
+    def _set_aside(self, sent: Sent, event_id: str | None, reason: str, now: dt.datetime) -> Result:
+        setting_aside.keep(self.uow, sent.text, sent.sig, reason, self.sender, now)
+        return Result(sent.index, event_id, "set aside", message=reason)
 
 
 def _parsed(text: object) -> tuple[Event, str]:
@@ -274,7 +260,9 @@ def _parsed(text: object) -> tuple[Event, str]:
     return event, text
 
 
-def _unnumbered(event: Event, plain: str, now: dt.datetime, flags: tuple[str, ...]) -> StoredEvent:
+def _unnumbered(
+    event: Event, plain: str, sig: str | None, now: dt.datetime, flags: tuple[str, ...]
+) -> StoredEvent:
     """The event before the log gives it its number and its link."""
     return StoredEvent(
         seq=0,
@@ -291,4 +279,5 @@ def _unnumbered(event: Event, plain: str, now: dt.datetime, flags: tuple[str, ..
         hash=hash_of(plain),
         chain="",
         flags=flags,
+        sig=sig,
     )

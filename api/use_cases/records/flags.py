@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from api.domain.events import NO_PREVIOUS, Event, at_utc, parse
 from api.domain.people import Action, Person, may
-from api.domain.records import StoredEvent
+from api.domain.records import StoredEvent, Tablet
 from api.domain.stores import Indicator, Stores, TorqueTool
 from api.use_cases.ports import UnitOfWork
 from api.use_cases.records.folding import Folded, StepsOf
@@ -80,6 +80,14 @@ def chain_flags(
     if before is not None and at_utc(event) < before.at - CLOCK:
         found.append("clock suspect")
     return found
+
+
+def tablet_flags(tablet: Tablet) -> Iterator[str]:
+    """`tablet` made the record, whoever sent it."""
+    if tablet.revoked_at is not None:
+        yield "tablet revoked"
+    if tablet.forked_at is not None:
+        yield "tablet forked"
 
 
 def _about_person(event: Event, known: Reference) -> Iterator[str]:

@@ -10,9 +10,9 @@ from typing import Any
 
 from api.domain.chain import text_hash
 from api.domain.errors import BadInput
-from api.domain.events import Event, covered_hash
+from api.domain.events import Event, covered_hash, signing_info
 from api.domain.people import Action, may
-from api.domain.records import StoredSignature, Verdict
+from api.domain.records import StoredSignature, Tablet, Verdict
 from api.use_cases import credentials
 from api.use_cases.ports import Means, UnitOfWork
 
@@ -27,8 +27,17 @@ class Judged:
     retry_at: dt.datetime | None = None
 
 
+def judge_first(uow: UnitOfWork, means: Means, event: Event, tablet: Tablet) -> Judged:
+    """The verdict on a signature event that has just arrived."""
+    if tablet.revoked_at is not None:
+        return Judged("refused", "Its tablet was revoked before it arrived.")
+    if uow.signatures.with_sealed(text_hash(str(event.data["sealed"]))) is not None:
+        return Judged("refused", "This sealed PIN was used before; sign again.")
+    return judge(uow, means, event)
+
+
 def judge(uow: UnitOfWork, means: Means, event: Event) -> Judged:
-    """The verdict on a signature event; a wrong PIN counts against the badge."""
+    """The verdict, first or again; a wrong PIN counts against the badge."""
     missing = _cover_problem(uow, event)
     if missing is not None:
         return missing
@@ -64,11 +73,6 @@ def record(
         return False
     uow.signatures.save(fresh, means.clock.now())
     return True
-
-
-def signing_info(setup: str, covered: str) -> bytes:
-    """What a sealed PIN is bound to, so that it opens for this signature alone."""
-    return f"clampbook-sign/1 {setup} {covered}".encode()
 
 
 def _cover_problem(uow: UnitOfWork, event: Event) -> Judged | None:
@@ -111,6 +115,5 @@ def _opened(means: Means, event: Event) -> str:
         sealed = b64decode(data["sealed"], validate=True)
     except (binascii.Error, ValueError):
         raise BadInput("The sealed PIN is not base64; sign again.") from None
-    info = signing_info(event.setup, data["covers"]["hash"])
-    plain = means.opener.open(str(data["key"]), sealed, info)
+    plain = means.opener.open(str(data["key"]), sealed, signing_info(event))
     return plain[:LONGEST_PIN].decode(errors="replace")

@@ -7,7 +7,6 @@ from typing import Any
 import httpx
 import pytest
 
-from api.use_cases import records
 from tests.support.shop import SETUP, STEPS, Shop
 
 
@@ -16,7 +15,7 @@ def signed(shop: Shop) -> Shop:
     tablet = shop.tablet()
     events = [tablet.open(), *tablet.work(STEPS, "sign")]
     shop.sign(tablet, events, "4101")
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     return shop
 
 

@@ -10,7 +10,6 @@ from hypothesis import HealthCheck, Phase, given, settings
 from schemathesis import GenerationMode
 from schemathesis.openapi import from_url
 
-from api.use_cases import records
 from tests.support.shop import STEPS, Shop
 
 MODES = (GenerationMode.POSITIVE, GenerationMode.NEGATIVE)
@@ -33,7 +32,7 @@ def test_no_described_request_gets_an_undescribed_answer(client: httpx.Client, s
     tablet = shop.tablet()
     tablet.open()
     list(tablet.work(STEPS, "sign"))
-    records.accept_events(shop.uow, shop.means, tablet.name, "test", tablet.texts)
+    shop.push(tablet)
     schema = from_url(f"{client.base_url}/api/openapi.json")
     asked = set()
     for found in schema.get_all_operations():

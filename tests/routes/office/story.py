@@ -7,9 +7,9 @@ from typing import Any
 
 from api.domain.events import Event
 from api.use_cases import designs
-from api.use_cases.records.accepting import accept_events
 from tests.routes.office.visitor import Site
 from tests.support.script import Tablet
+from tests.support.shop import push
 
 SETUP = "01920000-0000-7000-8000-000000000def"
 LAST_READING = "read/A/torqued locked"
@@ -45,5 +45,5 @@ def tell(site: Site) -> Told:
     signed = tablet.sign([*events, first, second, fixed])
     late = tablet.write("after-signature addition", None, adds="note", text="chip under pad 2")
     everything = [*events, first, second, fixed, signed, late]
-    accept_events(site.uow, site.means, "tab-9", "test", tablet.texts)
+    push(site, tablet)
     return Told(SETUP, everything, first, second, fixed)

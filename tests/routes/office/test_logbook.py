@@ -9,10 +9,10 @@ import httpx
 import pytest
 
 from api.domain.events import hash_of
-from api.use_cases.records.accepting import accept_events
 from tests.routes.office.story import LAST_READING, SETUP, tell
 from tests.routes.office.visitor import Site, Visitor
 from tests.support.script import Tablet
+from tests.support.shop import push
 
 FILTERS = [
     ("plate", "SAD-20-001", "plate"),
@@ -147,7 +147,7 @@ def test_a_setup_whose_opening_is_missing_is_shown_with_what_is_here(
     tablet = Tablet("tab-9", setup=SETUP)
     tablet.open()
     tablet.write("step done", "clean/top")
-    accept_events(site.uow, site.means, "tab-9", "test", tablet.texts[1:])
+    push(site, tablet, tablet.texts[1:])
     page = lead.read(f"/setups/{SETUP}")
     assert "The record that opens this setup has not arrived yet" in page.text
     assert "Done: clean, top" in page.text
@@ -189,7 +189,7 @@ def test_words_that_a_spreadsheet_would_run_are_disarmed(site: Site, lead: Visit
 
     tablet = Tablet("tab-8", setup=told.id)
     tablet.write("note", None, text=text)
-    accept_events(site.uow, site.means, "tab-8", "test", tablet.texts)
+    push(site, tablet)
     row = lines_of(lead.get(f"/setups/{told.id}.csv"))[-1]
     assert row["details"] == f"'{text}"
 
@@ -198,7 +198,7 @@ def test_text_of_a_record_is_shown_as_text(site: Site, lead: Visitor) -> None:
     told = tell(site)
     tablet = Tablet("tab-8", setup=told.id)
     tablet.write("note", None, text="<script>alert(1)</script>")
-    accept_events(site.uow, site.means, "tab-8", "test", tablet.texts)
+    push(site, tablet)
     html = lead.get(f"/setups/{told.id}").text
     assert "<script>alert" not in html
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in html

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 from api.paths import share
 from api.storage import migrate
-from api.use_cases.records.accepting import accept_events
 from tests.routes.office.visitor import Site, Visitor
 
 BROKEN = '{"id": "<b>not a uuid</b>", "kind": "note"}'
@@ -23,7 +22,7 @@ def test_the_figures_are_those_of_the_database(each_site: Site) -> None:
 def test_a_text_that_was_set_aside_is_shown_whole_with_the_reason(
     site: Site, lead: Visitor
 ) -> None:
-    accept_events(site.uow, site.means, "tab-9", "test", [BROKEN])
+    push(site, Tablet("tab-9", setup=SETUP), [BROKEN])
     page = lead.read("/system")
     assert BROKEN in page.text
     assert "<b>not" not in page.html
