@@ -11,6 +11,7 @@ import httpx
 import uvicorn
 from fastapi import FastAPI
 
+from api.cli import connections
 from tests.support.net import PATIENCE_S, wait_until
 
 
@@ -20,7 +21,12 @@ def serving(app: FastAPI) -> Iterator[str]:
     listener = socket.create_server(("127.0.0.1", 0))
     port = listener.getsockname()[1]
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, timeout_graceful_shutdown=2, ws="none"
+        app,
+        log_level="warning",
+        access_log=False,
+        timeout_graceful_shutdown=2,
+        proxy_headers=False,
+        **connections.OPTIONS,
     )
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
