@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
 from pathlib import Path
@@ -26,19 +27,24 @@ from api.routes.bench import router as bench
 from api.routes.guards.read_only import ReadOnlyGuard
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
+from api.security.checkpoint_file import open_notary
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.checkpoints import make_due_checkpoint
 from api.use_cases.ports import Analyser
 from api.use_cases.records import judge_due_signatures
 
 DUE_EVERY_S = 5.0
+CHECKPOINT_LOOK_S = 600.0
+log = logging.getLogger("clampbook.checkpoints")
 
 
 def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
     """The application over an existing, migrated shop; designs are computed in a process beside it."""
     means = means_for(settings, analyser or OwnProcess())
-    wiring = Wiring(settings, Database(settings.database), means)
+    notary = open_notary(settings.keys, settings.checkpoints_folder)
+    wiring = Wiring(settings, Database(settings.database), means, notary)
     app = FastAPI(
         title="Clampbook",
         version="1",
@@ -81,10 +87,12 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         wiring.means,
     )
     worker.start()
+    await _checkpoint(wiring, writing)
     tasks = [
         asyncio.create_task(app.state.watch.run()),
         asyncio.create_task(writing.run()),
         asyncio.create_task(_judge_due(wiring, writing)),
+        asyncio.create_task(_checkpoint_daily(wiring, writing)),
     ]
     try:
         yield
@@ -102,3 +110,17 @@ async def _judge_due(wiring: Wiring, writing: WriteWatch) -> None:
         await asyncio.sleep(DUE_EVERY_S)
         with suppress(Unavailable):
             await run_in_threadpool(judge_due_signatures, writing.writer(), wiring.means)
+
+
+async def _checkpoint_daily(wiring: Wiring, writing: WriteWatch) -> None:
+    while True:
+        await asyncio.sleep(CHECKPOINT_LOOK_S)
+        await _checkpoint(wiring, writing)
+
+
+async def _checkpoint(wiring: Wiring, writing: WriteWatch) -> None:
+    """One a day, and at once where a shop or an epoch has none; a later look makes good a failure."""
+    try:
+        await run_in_threadpool(make_due_checkpoint, writing.writer(), wiring.means, wiring.notary)
+    except Unavailable as problem:
+        log.warning("no checkpoint was made: %s", problem.message)

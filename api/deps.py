@@ -13,6 +13,7 @@ from api.storage import migrate
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork, storage_errors
 from api.use_cases.ports import Means, UnitOfWork
+from api.use_cases.ports.notary import Notary
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
@@ -24,6 +25,7 @@ class Wiring:
     settings: Settings
     database: Database
     means: Means
+    notary: Notary
 
 
 def wiring(request: Request) -> Wiring:
