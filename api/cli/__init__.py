@@ -2,6 +2,7 @@
 
 import typer
 
+from api.cli.backing import backup, restore
 from api.cli.checking import check
 from api.cli.doctor import doctor
 from api.cli.loading import load
@@ -14,5 +15,5 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-for command in (demo, serve, load, check, upgrade, dump, doctor):
+for command in (demo, serve, load, check, upgrade, backup, restore, dump, doctor):
     app.command()(command)
