@@ -112,7 +112,7 @@ class Bench:
     def draft_is_kept(self, digits: str) -> None:
         """Wait until what was typed so far is on the tablet's disk."""
         wait_until(
-            lambda: digits in [pad["entry"]["digits"] for pad in self._rows("drafts")],
+            lambda: digits in [pad["entry"]["digits"] for pad in self.rows("drafts")],
             what=f"draft of {digits}",
         )
 
@@ -120,14 +120,14 @@ class Bench:
         """Wait until all that the server has for this tablet has arrived, however many pages it fills."""
 
         def nothing_left() -> bool:
-            after = max((row["after"] for row in self._rows("server")), default=0)
+            after = max((row["after"] for row in self.rows("server")), default=0)
             asked = self.page.request.get(f"{self.url}/api/sync/pull?after={after}&limit=1")
             return asked.ok and bool(asked.json()["head"] == after)
 
         self.ready()
         wait_until(nothing_left, what="the records of other tablets")
 
-    def _rows(self, store: str) -> list[dict[str, Any]]:
+    def rows(self, store: str) -> list[dict[str, Any]]:
         rows: list[dict[str, Any]] = self.page.evaluate(ROWS, store)
         return rows
 

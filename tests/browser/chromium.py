@@ -60,9 +60,9 @@ class Complaints:
             self.found.append(text)
 
 
-def launch(playwright: Playwright) -> Browser:
+def launch(playwright: Playwright, *flags: str) -> Browser:
     """A browser whose contexts keep nothing; several tests may share it."""
-    return playwright.chromium.launch(executable_path=PROGRAM, args=[*FLAGS])
+    return playwright.chromium.launch(executable_path=PROGRAM, args=[*FLAGS, *flags])
 
 
 class Profile:

@@ -11,6 +11,8 @@ from tests.browser.chromium import PATIENCE_MS, TABLET, Complaints, Profile
 class Tablet(Bench):
     """A tablet whose records last as long as its browser context."""
 
+    complaints: Complaints
+
     def __init__(self, browser: Browser, url: str, viewport: ViewportSize = TABLET) -> None:
         self.complaints = Complaints()
         self.context = browser.new_context(viewport=viewport, has_touch=True)

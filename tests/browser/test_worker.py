@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.builds import NEW_BUILD, build_of, with_new_build
 from tests.browser.conftest import MakeTablet
 from tests.browser.shop_folder import copy_folder
 from tests.support.checkout import ROOT
@@ -24,30 +23,6 @@ CACHED = """async () => {
   }
   return found;
 }"""
-NEW_BUILD = "0f1e2d3c4b5a"
-
-
-def build_of(checkout: Path) -> str:
-    return str(json.loads((checkout / "web/dist/build.json").read_text())["build"])
-
-
-def with_new_build(folder: Path) -> Path:
-    """This checkout as the next version would be: same code, another build of the front end."""
-    for name in ("api", "web/dist", "web/templates", "migrations", "seed_data"):
-        shutil.copytree(ROOT / name, folder / name)
-    dist, old = folder / "web/dist", build_of(folder)
-    worker = (dist / "sw.js").read_text("utf-8")
-    for path in [*dist.glob("*.js"), dist / "build.json"]:
-        before = path.read_bytes()
-        after = before.replace(old.encode(), NEW_BUILD.encode())
-        path.write_bytes(after)
-        worker = worker.replace(_digest(before), _digest(after))
-    (dist / "sw.js").write_text(worker.replace(old, NEW_BUILD), "utf-8")
-    return folder
-
-
-def _digest(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
 
 
 @pytest.fixture
