@@ -25,6 +25,7 @@ CHECKS: dict[str, Sequence[str]] = {
     "types of the service worker": (*TSC, "web/tsconfig.worker.json"),
     "types of the front end's tests": (*TSC, "web/tsconfig.tests.json"),
     "tests of the front end": (NODE, "--test", "tests/web/**/*.test.ts"),
+    "audit": (sys.executable, "-m", "tests.audit"),
     "tests": (sys.executable, "-m", "pytest", "-n", WORKERS, "--dist", "worksteal"),
 }
 

@@ -24,7 +24,7 @@ GOOD = [
     "ein sehr leiser Wecker",
     "пять тихих ламп",
     "静かな朝の光と風の音",
-    "        a         z   q    7 ",
+    "kp#vn.ty!x",
 ]
 
 
@@ -40,7 +40,8 @@ def test_any_kind_of_characters_makes_a_password(password: str) -> None:
 
 
 def test_sixty_four_and_more_characters_are_taken() -> None:
-    check_password("moss tin lantern " * 7, "B-01")
+    words = "moss tin lantern oboe kettle tram " * 3
+    check_password(f"{words}and a last one", "B-01")
 
 
 @pytest.mark.parametrize(
@@ -55,7 +56,7 @@ def test_the_common_words_stand_for_more_than_three_thousand_passwords() -> None
     made = {
         f"{word}{end}"
         for word in WORDS
-        for end in ("", "1", "12", "123", "2026", "!", "99", "007")
+        for end in ("", "1", "12", "123", "2026", "!", "99", "007", "123!", "2025")
         if len(f"{word}{end}") >= 8
     }
     assert len(made) > 3000

@@ -55,7 +55,10 @@ def played(app: ASGIApp, scope: Scope, messages: Sequence[Message]) -> list[Mess
     async def send(message: Message) -> None:
         sent.append(message)
 
-    asyncio.run(app(scope, receive, send))
+    async def play() -> None:
+        await app(scope, receive, send)
+
+    asyncio.run(play())
     return sent
 
 

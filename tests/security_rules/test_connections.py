@@ -27,8 +27,7 @@ def port(tmp_path: Path) -> Iterator[int]:
 
 
 def dialled(port: int) -> socket.socket:
-    made = socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
-    return made
+    return socket.create_connection(("127.0.0.1", port), timeout=PATIENCE_S)
 
 
 def answer_to(port: int, request: bytes) -> bytes:
