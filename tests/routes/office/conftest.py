@@ -14,6 +14,7 @@ from api.app import create_app
 from api.means import means_for
 from api.paths import share
 from api.security.sealing import load_or_make
+from api.security.tablet_keys import TabletKey
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
@@ -36,6 +37,7 @@ def fill_shop(database: Database, settings: Settings) -> None:
         lambda: SqlUnitOfWork(database),
         means_for(settings),
         load_or_make(settings.keys),
+        TabletKey,
         share("seed_data"),
         TODAY,
         setups=SETUPS,
