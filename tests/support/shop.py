@@ -13,9 +13,10 @@ from typing import Any, Protocol
 from api.domain.events import Event, covered_hash, hash_of, sealing_info
 from api.domain.people import Person, Role
 from api.domain.plates import Plate
-from api.domain.records import ItemVersion, Revision
+from api.domain.records import ItemVersion, Revision, TabletSession
 from api.domain.stores import key_of
 from api.paths import share
+from api.routes.api.sessions import TABLET_COOKIE
 from api.security.pins import ArgonPins
 from api.security.sealing import KeyPair, load_or_make
 from api.security.tablet_keys import TabletKeys
@@ -130,6 +131,19 @@ def enrol(shop: Place, tablet: Tablet) -> None:
     code = tablets.plain_code(tablets.make_code(shop.uow, shop.means, tablet.name, LEAD).code)
     proof = tablet.key.sign(tablets.enrol_text(code, tablet.name))
     tablets.enrol(shop.uow, shop.means, code, tablet.name, tablet.key.public, proof, "test")
+
+
+def session_cookie(shop: Place, tablet: Tablet) -> dict[str, str]:
+    """A session put into the database as it is, for a server whose own commits are counted."""
+    enrol(shop, tablet)
+    token, now = shop.means.tokens.new(), dt.datetime.now(dt.UTC)
+    session = TabletSession(
+        shop.means.tokens.digest(token), tablet.name, now, now + tablets.SESSION
+    )
+    with shop.uow as uow:
+        uow.tablets.open_session(session)
+        uow.commit()
+    return {TABLET_COOKIE: token}
 
 
 def push(

@@ -15,9 +15,10 @@ import pytest
 from api.app import create_app
 from api.settings import Settings
 from tests.support.net import PATIENCE_S, free_port, post, wait_until
+from tests.support.pusher import Pusher, new_code
 from tests.support.script import Tablet
 from tests.support.server import Server
-from tests.support.shop import STEPS, Shop, make_shop
+from tests.support.shop import SETUP, STEPS, Shop, make_shop, session_cookie
 from tests.support.site import client_of
 from tests.sync.test_faults import assert_sound
 
@@ -44,7 +45,7 @@ def worked(shop: Shop) -> Tablet:
 
 
 def body(tablet: Tablet) -> dict[str, object]:
-    return {"tablet": tablet.name, "build": "test", "events": tablet.texts}
+    return {"tablet": tablet.name, "build": "test", "events": tablet.texts, "sigs": tablet.sigs()}
 
 
 @pytest.mark.parametrize(("when", "kept"), [("before", NTH - 1), ("after", NTH)])
@@ -52,12 +53,13 @@ def test_a_server_killed_around_a_commit_has_kept_what_it_committed_and_no_more(
     killed_shop: Shop, configured: Settings, when: str, kept: int
 ) -> None:
     shop, tablet, port = killed_shop, worked(killed_shop), free_port()
+    cookies = session_cookie(shop, tablet)
     words = [str(configured.data), configured.database, str(port), when, str(NTH)]
     process = subprocess.Popen([sys.executable, "-m", "tests.support.dying", *words])
     try:
         wait_until(lambda: answers(port), what="start of the server")
         with pytest.raises(httpx.TransportError):
-            post(f"http://127.0.0.1:{port}/api/sync/push", body(tablet))
+            post(f"http://127.0.0.1:{port}/api/sync/push", body(tablet), cookies=cookies)
         assert process.wait(PATIENCE_S) == -9
     finally:
         process.kill()
@@ -66,6 +68,7 @@ def test_a_server_killed_around_a_commit_has_kept_what_it_committed_and_no_more(
         stored = [one.text for one in uow.events.after(0, 1000)]
     assert stored == tablet.texts[:kept]
     with client_of(create_app(configured)) as client:
+        client.cookies.update(cookies)
         taken = client.post("/api/sync/push", json=body(tablet)).json()
     outcomes = [one["outcome"] for one in taken["results"]]
     assert outcomes == ["already"] * kept + ["stored"] * (len(tablet.texts) - kept)
@@ -75,7 +78,7 @@ def test_a_server_killed_around_a_commit_has_kept_what_it_committed_and_no_more(
 
 def answers(port: int) -> bool:
     try:
-        return httpx.get(f"http://127.0.0.1:{port}/api/plates", timeout=5).status_code == 200
+        return httpx.get(f"http://127.0.0.1:{port}/api/plates", timeout=5).status_code == 401
     except httpx.TransportError:
         return False
 
@@ -84,10 +87,12 @@ def test_a_server_with_an_open_stream_ends_within_five_seconds(
     server: Callable[..., Server], sqlite_url: str
 ) -> None:
     running = server(database_url=sqlite_url).start()
+    code = new_code(running.data, database_url=sqlite_url)
+    pusher = Pusher(Tablet("tab-1", setup=SETUP), running.url).admit(code)
     lines: list[str] = []
 
     def listen() -> None:
-        with httpx.stream("GET", f"{running.url}/api/sync/hints", timeout=PATIENCE_S) as stream:
+        with pusher.client.stream("GET", "/api/sync/hints") as stream:
             lines.extend(stream.iter_lines())
 
     thread = threading.Thread(target=listen)

@@ -7,7 +7,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from api.domain.proof import Written
+from api.domain.records import JournalEntry, StoredEvent
 from api.use_cases.ports import UnitOfWork
 
 
@@ -39,5 +39,5 @@ def compare(uow: UnitOfWork, tablet: str, seen: Seen, now: dt.datetime) -> None:
 
 def chain_at(uow: UnitOfWork, seq: int) -> str | None:
     """The chain value of whatever was given this number."""
-    rows: list[Written] = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
+    rows: list[StoredEvent | JournalEntry] = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
     return next((row.chain for row in rows if row.seq == seq), None)

@@ -8,6 +8,7 @@ import pytest
 
 from api.app import create_app
 from api.settings import Settings
+from tests.support.pusher import Pusher
 from tests.support.shop import Shop, make_shop
 from tests.support.site import client_of
 
@@ -25,6 +26,20 @@ def shop(configured: Settings) -> Iterator[Shop]:
 
 
 @pytest.fixture
-def client(configured: Settings, shop: Shop) -> Iterator[httpx.Client]:
+def stranger(configured: Settings, shop: Shop) -> Iterator[httpx.Client]:
+    """Somebody without any session."""
     with client_of(create_app(configured)) as made:
         yield made
+
+
+@pytest.fixture
+def pusher(stranger: httpx.Client, shop: Shop) -> Pusher:
+    """Tablet `tab-1`, enrolled and admitted."""
+    made = Pusher(shop.tablet(), stranger)
+    made.open_session().raise_for_status()
+    return made
+
+
+@pytest.fixture
+def client(pusher: Pusher) -> httpx.Client:
+    return pusher.client

@@ -3,6 +3,8 @@ from __future__ import annotations
 from api.paths import share
 from api.storage import migrate
 from tests.routes.office.visitor import Site, Visitor
+from tests.support.script import Tablet
+from tests.support.shop import SETUP, push
 
 BROKEN = '{"id": "<b>not a uuid</b>", "kind": "note"}'
 
