@@ -28,6 +28,7 @@ from api.routes.guards.read_only import ReadOnlyGuard
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
 from api.security.checkpoint_file import open_notary
+from api.security.office_key import load_office_key
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
@@ -44,7 +45,9 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
     """The application over an existing, migrated shop; designs are computed in a process beside it."""
     means = means_for(settings, analyser or OwnProcess())
     notary = open_notary(settings.keys, settings.checkpoints_folder)
-    wiring = Wiring(settings, Database(settings.database), means, notary)
+    wiring = Wiring(
+        settings, Database(settings.database), means, notary, load_office_key(settings.keys)
+    )
     app = FastAPI(
         title="Clampbook",
         version="1",

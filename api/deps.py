@@ -14,6 +14,7 @@ from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork, storage_errors
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.ports.notary import Notary
+from api.use_cases.ports.office import OfficePen
 
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
@@ -26,6 +27,7 @@ class Wiring:
     database: Database
     means: Means
     notary: Notary
+    office: OfficePen
 
 
 def wiring(request: Request) -> Wiring:
@@ -72,6 +74,10 @@ def means_of(made: WiringDep) -> Means:
     return made.means
 
 
+def office_of(made: WiringDep) -> OfficePen:
+    return made.office
+
+
 def writing_of(request: Request) -> WriteWatch:
     made: WriteWatch = request.app.state.writing
     return made
@@ -85,6 +91,7 @@ UowDep = Annotated[UnitOfWork, Depends(unit_of_work)]
 ReaderDep = Annotated[UnitOfWork, Depends(reader)]
 WriterDep = Annotated[UnitOfWork, Depends(writer)]
 MeansDep = Annotated[Means, Depends(means_of)]
+OfficeDep = Annotated[OfficePen, Depends(office_of)]
 FiguresDep = Annotated[DatabaseFigures, Depends(database_figures)]
 SettingsDep = Annotated[Settings, Depends(settings_of)]
 WritingDep = Annotated[WriteWatch, Depends(writing_of)]

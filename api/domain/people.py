@@ -30,6 +30,7 @@ class Action(StrEnum):
     EDIT_DESIGNS = "load, release or withdraw a design"
     ADD_PLATE = "add a plate"
     ENROL_TABLET = "enrol, rename or revoke a tablet"
+    SETTLE = "settle what is in doubt"
 
 
 _LEAD = frozenset(
@@ -42,6 +43,7 @@ _LEAD = frozenset(
         Action.HOLD_PLATE,
         Action.ADD_PLATE,
         Action.ENROL_TABLET,
+        Action.SETTLE,
     }
 )
 _ENGINEER = frozenset(

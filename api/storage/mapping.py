@@ -43,7 +43,7 @@ def put(session: Session, row: SQLModel) -> None:
     session.flush()
 
 
-def parts(keys: Iterable[str]) -> list[list[str]]:
+def parts(keys: Iterable[Value]) -> list[list[Value]]:
     """The keys in lists short enough for one query of either engine."""
     wanted = list(keys)
     return [wanted[start : start + LOOKUP] for start in range(0, len(wanted), LOOKUP)]

@@ -29,6 +29,7 @@ from api.storage.queries.designs import SqlDesigns
 from api.storage.queries.items import SqlItems
 from api.storage.queries.journal import SqlJournal
 from api.storage.queries.plates import SqlPlates
+from api.storage.queries.questions import SqlQuestions
 from api.storage.queries.setups import SqlSetups
 from api.storage.queries.shop import SqlShop
 from api.storage.queries.signatures import SqlSignatures
@@ -127,6 +128,10 @@ class SqlUnitOfWork:
         return SqlSignatures(self._open)
 
     @cached_property
+    def questions(self) -> SqlQuestions:
+        return SqlQuestions(self._open)
+
+    @cached_property
     def setups(self) -> SqlSetups:
         return SqlSetups(self._open)
 
@@ -146,6 +151,7 @@ _COLLECTIONS = (
     "journal",
     "tablets",
     "signatures",
+    "questions",
     "setups",
     "shop",
 )

@@ -240,6 +240,7 @@ class Joined:
         self.journal = uow.journal
         self.tablets = Roster(uow.tablets, self.events)
         self.signatures = uow.signatures
+        self.questions = uow.questions
         self.setups = uow.setups
         self.shop = Counter(uow.shop)
 

@@ -18,6 +18,7 @@ from api.use_cases.ports.kept import (
     Signatures,
     TabletRegister,
 )
+from api.use_cases.ports.questions import Questions
 
 
 class UnitOfWork(Protocol):
@@ -50,6 +51,9 @@ class UnitOfWork(Protocol):
 
     @property
     def signatures(self) -> Signatures: ...
+
+    @property
+    def questions(self) -> Questions: ...
 
     @property
     def setups(self) -> Setups: ...
