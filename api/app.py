@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import datetime as dt
 import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
@@ -14,6 +15,7 @@ from sqlalchemy.engine import make_url
 from starlette.concurrency import run_in_threadpool
 
 from api.analysing import OwnProcess, Worker
+from api.backing import Hourly, Shelf
 from api.deps import Wiring
 from api.domain.errors import Unavailable
 from api.means import means_for
@@ -73,6 +75,11 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
     return app
 
 
+def _hourly(settings: Settings) -> Hourly:
+    every = dt.timedelta(hours=settings.backup_every_h)
+    return Hourly(Shelf(settings.backups_folder), settings.model_dump_json(), every)
+
+
 def _disk(settings: Settings) -> DiskWatch:
     file = make_url(settings.database)
     in_file = file.get_backend_name() == "sqlite" and file.database
@@ -89,7 +96,9 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         lambda: SqlUnitOfWork(wiring.database, read_only=True),
         wiring.means,
     )
+    backups = _hourly(wiring.settings)
     worker.start()
+    backups.start()
     await _checkpoint(wiring, writing)
     tasks = [
         asyncio.create_task(app.state.watch.run()),
@@ -103,6 +112,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
+        await run_in_threadpool(backups.stop)
         await run_in_threadpool(worker.stop)
         wiring.database.close()
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from api.backing import Shelf
 from api.operating import WriteWatch
 from api.settings import Settings
 from api.storage import migrate
@@ -74,6 +75,10 @@ def means_of(made: WiringDep) -> Means:
     return made.means
 
 
+def shelf_of(made: WiringDep) -> Shelf:
+    return Shelf(made.settings.backups_folder)
+
+
 def office_of(made: WiringDep) -> OfficePen:
     return made.office
 
@@ -95,3 +100,4 @@ OfficeDep = Annotated[OfficePen, Depends(office_of)]
 FiguresDep = Annotated[DatabaseFigures, Depends(database_figures)]
 SettingsDep = Annotated[Settings, Depends(settings_of)]
 WritingDep = Annotated[WriteWatch, Depends(writing_of)]
+ShelfDep = Annotated[Shelf, Depends(shelf_of)]

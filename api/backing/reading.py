@@ -17,6 +17,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from api.backing import postgres
 from api.backing.copying import SQLITE_COPY
 from api.backing.place import BackupFailed
+from api.domain.errors import Unavailable
 from api.domain.proof import first_fault
 from api.storage.engine import Database
 from api.storage.tables import METADATA
@@ -24,7 +25,7 @@ from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases.checkpoints import latest_checkpoint
 from api.use_cases.proof import written
 
-TABLES = ("event", "journal", "shop_meta")
+TABLES = ("counter", "event", "journal", "shop_meta")
 FORMS = "alembic_version"
 ESCAPES = {"b": "\b", "f": "\f", "n": "\n", "r": "\r", "t": "\t", "v": "\v"}
 
@@ -47,7 +48,7 @@ def read_copy(copy: Path) -> Content:
     try:
         with _as_sqlite(copy) as file, closing(Still(file)) as database:
             return _content(database)
-    except (SQLAlchemyError, sqlite3.Error, UnicodeDecodeError) as problem:
+    except (Unavailable, SQLAlchemyError, sqlite3.Error, UnicodeDecodeError) as problem:
         raise BackupFailed(
             f"The copy {copy} cannot be read again: {str(problem).splitlines()[0]}."
         ) from problem

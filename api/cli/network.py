@@ -10,12 +10,14 @@ import segno
 import uvicorn
 from fastapi import FastAPI
 
+from api.backing import locks
 from api.cli import connections
 from api.cli.output import console, say, stop
 from api.operating import EndingServer, install_log
 from api.settings import Settings
 
 STOP_WITHIN_S = 3
+RESTORING = "A backup is being put back into this folder. Wait for it to end, then start again."
 WAITING_CONNECTIONS = 128
 EVERY_ADDRESS = {"", "0.0.0.0", "::"}  # noqa: S104
 
@@ -48,9 +50,11 @@ def run(app: FastAPI, listener: socket.socket) -> None:
         **connections.OPTIONS,
         timeout_graceful_shutdown=STOP_WITHIN_S,
     )
-    install_log(app.state.wiring.settings.log)
+    settings: Settings = app.state.wiring.settings
+    install_log(settings.log)
     try:
-        EndingServer(config).run_to_the_end(listener)
+        with locks.shared(settings.data / locks.SERVING, RESTORING):
+            EndingServer(config).run_to_the_end(listener)
     except KeyboardInterrupt:
         console.print("\nStopped.")
 

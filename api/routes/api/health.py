@@ -6,7 +6,7 @@ from dataclasses import asdict
 
 from fastapi import APIRouter
 
-from api.deps import MeansDep, ReaderDep, WriterDep, WritingDep
+from api.deps import MeansDep, ReaderDep, ShelfDep, WriterDep, WritingDep
 from api.domain.errors import Unavailable
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
@@ -17,11 +17,17 @@ router = APIRouter(tags=["system"])
 
 @router.get("/health", responses=may_answer(503))
 def health(
-    uow: WriterDep, reader: ReaderDep, means: MeansDep, writing: WritingDep
+    uow: WriterDep, reader: ReaderDep, means: MeansDep, writing: WritingDep, shelf: ShelfDep
 ) -> models.Health:
     """503 while the server only reads: whoever watches it is told without a look at the page."""
     reason = writing.why()
     if reason:
         raise Unavailable(reason, code="read-only")
     found = system.health(uow, reader, means)
-    return models.Health(**asdict(found), free_bytes=writing.disk.free_bytes())
+    newest = shelf.newest()
+    return models.Health(
+        **asdict(found),
+        free_bytes=writing.disk.free_bytes(),
+        backed_up_at=newest.at if newest else None,
+        backups_fail=shelf.failure() is not None,
+    )

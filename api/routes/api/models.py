@@ -36,6 +36,8 @@ class Health(Answer):
     head: int
     time: dt.datetime
     free_bytes: int
+    backed_up_at: dt.datetime | None
+    backups_fail: bool
 
 
 class RevisionEntry(Answer):
