@@ -1,12 +1,19 @@
 """What a shop can set; the only reader of the environment."""
 
+import ipaddress
+import re
 from pathlib import Path
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 POSTGRES_DRIVER = "postgresql+psycopg"
+HTTPS_PORT = 8443
+WELCOME_PORT = 8000
+HOST_NAME = re.compile(
+    r"(?=.{1,253}\Z)[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?(\.[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?)*"
+)
 
 
 class Settings(BaseSettings):
@@ -25,6 +32,12 @@ class Settings(BaseSettings):
     backup_every_h: float = Field(default=1.0, ge=0, le=24 * 7)
     least_free_bytes: int = Field(default=100_000_000, ge=0)
     log: Literal["text", "json"] = "text"
+    name: str = ""
+    tls: Literal["auto", "own", "files", "proxy", "none"] = "auto"
+    tls_cert: Path | None = None
+    tls_key: Path | None = None
+    welcome_port: int = Field(default=WELCOME_PORT, ge=0, le=65535)
+    proxy_address: str = ""
 
     @field_validator("database_url")
     @classmethod
@@ -39,6 +52,69 @@ class Settings(BaseSettings):
                 "use postgresql://USER@HOST/NAME, or leave it out for the file in the data folder"
             )
         return url
+
+    @field_validator("name")
+    @classmethod
+    def _host_name_or_address(cls, name: str) -> str:
+        plain = name.strip().lower().strip("[]").rstrip(".")
+        if plain and not is_address(plain) and not HOST_NAME.fullmatch(plain):
+            raise ValueError(
+                f"'{name}' is neither a host name nor an address; "
+                "give one like clampbook.local or 192.168.1.20, without port"
+            )
+        return plain
+
+    @field_validator("proxy_address")
+    @classmethod
+    def _addresses(cls, text: str) -> str:
+        """Addresses or networks, divided by commas; never everybody."""
+        for one in filter(None, (part.strip() for part in text.split(","))):
+            try:
+                width = ipaddress.ip_network(one, strict=False).prefixlen
+            except ValueError:
+                width = 0
+            if width == 0:
+                raise ValueError(
+                    f"'{one}' is not the address of a reverse proxy; give one like 192.168.1.5"
+                )
+        return text
+
+    @model_validator(mode="after")
+    def _fitting_together(self) -> Self:
+        if (self.tls_cert is None) != (self.tls_key is None):
+            raise ValueError(
+                "CLAMPBOOK_TLS_CERT and CLAMPBOOK_TLS_KEY belong together; set both or neither"
+            )
+        if self.tls == "files" and self.tls_cert is None:
+            raise ValueError(
+                "CLAMPBOOK_TLS 'files' needs the certificate in CLAMPBOOK_TLS_CERT and its key in CLAMPBOOK_TLS_KEY"
+            )
+        if self.tls == "proxy" and not self.proxy_address.strip(", "):
+            raise ValueError(
+                "CLAMPBOOK_TLS 'proxy' needs the reverse proxy's address in CLAMPBOOK_PROXY_ADDRESS"
+            )
+        if self.over_https and "port" not in self.model_fields_set:
+            self.__dict__["port"] = HTTPS_PORT
+        if self.over_https and self.port == self.welcome_port:
+            raise ValueError(
+                f"CLAMPBOOK_PORT and CLAMPBOOK_WELCOME_PORT are both {self.port}; "
+                "give the welcome page another, or 0 for none"
+            )
+        return self
+
+    @property
+    def tls_kind(self) -> Literal["own", "files", "proxy", "none"]:
+        """Where the encryption comes from; the machine itself needs none to be trusted."""
+        if self.tls != "auto":
+            return self.tls
+        if self.tls_cert is not None:
+            return "files"
+        return "none" if is_loopback(self.host) else "own"
+
+    @property
+    def over_https(self) -> bool:
+        """Whether this server itself speaks https."""
+        return self.tls_kind in ("own", "files")
 
     @property
     def database(self) -> str:
@@ -58,3 +134,15 @@ class Settings(BaseSettings):
     def keys(self) -> Path:
         """Folder of the shop's private keys, readable by its owner alone."""
         return self.data / "keys"
+
+
+def is_address(host: str) -> bool:
+    try:
+        ipaddress.ip_address(host)
+    except ValueError:
+        return False
+    return True
+
+
+def is_loopback(host: str) -> bool:
+    return host == "localhost" or (is_address(host) and ipaddress.ip_address(host).is_loopback)

@@ -55,6 +55,8 @@ def _setting(error: ValidationError) -> str:
     first = error.errors()[0]
     name = "_".join(str(part) for part in first["loc"])
     reason = first["msg"].removeprefix("Value error, ")
+    if not name:
+        return f"The settings do not fit together: {reason}."
     return f"The setting {name} (CLAMPBOOK_{name.upper()}) cannot be used: {reason}."
 
 
