@@ -39,7 +39,10 @@ class CheckpointFile:
             ) from problem
 
     def lines(self) -> Iterator[Checkpoint | str]:
-        """Every line in turn; what is no checkpoint comes as a sentence about it."""
+        """Every line in turn; what is no checkpoint comes as a sentence about it.
+
+        A last line without its end was being written when the power failed; the next `add` mends it.
+        """
         if not self.path.exists():
             return
         with self.path.open("rb") as file:
@@ -50,6 +53,8 @@ class CheckpointFile:
                 try:
                     yield parse_checkpoint(text)
                 except BadInput:
+                    if not line.endswith(b"\n") and not file.read(1):
+                        return
                     yield f"line {number} of {self.path} is no checkpoint"
 
     def torn(self) -> int:

@@ -8,7 +8,7 @@ COMPARE = (
 )
 
 
-class Fault(Exception):  # noqa: N818 not an error of the program
+class Fault(Exception):
     def __init__(self, where: str, what: str, todo: str = KEEP) -> None:
         self.where, self.what, self.todo = where, what, todo
         super().__init__(f"{where} {what}")

@@ -71,7 +71,9 @@ def name_of(row: Written) -> str:
 
 
 def link_of(previous: str, row: Written) -> str:
-    return event_chain(previous, row) if isinstance(row, StoredEvent) else entry_chain(previous, row)
+    return (
+        event_chain(previous, row) if isinstance(row, StoredEvent) else entry_chain(previous, row)
+    )
 
 
 def check_own_chain(event: StoredEvent, runs: Runs) -> None:

@@ -77,9 +77,7 @@ class Witnesses:
     def restored(self, entry: JournalEntry, before: Chain) -> None:
         body = json.loads(entry.body)
         signature = str(body.pop("signature", ""))
-        self._require_signature(
-            name_of(entry), str(body.get("key")), canonical(body), signature
-        )
+        self._require_signature(name_of(entry), str(body.get("key")), canonical(body), signature)
         told = (body["seq"], body["head"], body["epoch"])
         if told != (before.seq, before.head, entry.subject):
             raise Fault(name_of(entry), "does not fit the rows before it", COMPARE)
