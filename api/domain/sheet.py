@@ -53,6 +53,7 @@ def sheet_of(design: Design, stores: Stores, analysis: Analysis | None = None) -
         "passes": list(layout.passes),
         "order": list(layout.order),
         "care": design.care.model_dump(),
+        "countersign": design.sign_off.countersign,
         "mass_kg": None if mass is None else round(mass, 1),
         "lift": layout.lift,
         "steps": [step.to_json() for step in plan_of(layout)],

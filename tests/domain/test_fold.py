@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from api.domain.events import Event, parse
 from api.domain.setups import Setup, current, fold, ordered, to_json, unjudged
 from tests.support import scenarios
-from tests.support.scenarios import SETUP, STEPS, STORIES
+from tests.support.scenarios import COUNTERSIGNED, SETUP, STEPS, STORIES
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors/fold.json").read_text())
 
 
 def told(name: str) -> Setup:
     events, verdicts = STORIES[name]()
-    return fold(SETUP, STEPS, events, verdicts)
+    return fold(SETUP, STEPS, events, verdicts, countersign=name in COUNTERSIGNED)
 
 
 def test_a_whole_setup_ends_finished_with_every_step_done() -> None:
@@ -163,6 +163,27 @@ def test_undoing_a_step_opens_it_again() -> None:
     assert current(told("undone_step")) == "lock"
 
 
+@pytest.mark.parametrize(
+    ("story", "phase"),
+    [
+        ("a_second_signature_awaited", "working"),
+        ("countersigned_by_another", "signed"),
+        ("countersigned_by_the_same", "working"),
+        ("countersignature_refused", "working"),
+    ],
+)
+def test_where_the_sheet_asks_for_it_only_a_second_person_makes_a_plate_ready(
+    story: str, phase: str
+) -> None:
+    assert told(story).phase == phase
+    assert told(story).second_wanted is (phase == "working")
+
+
+def test_without_being_asked_for_a_second_signature_is_not_awaited() -> None:
+    events, verdicts = STORIES["a_second_signature_awaited"]()
+    assert fold(SETUP, STEPS, events, verdicts).phase == "signed"
+
+
 def test_a_correction_after_the_signature_asks_for_a_new_one() -> None:
     setup = told("signed_then_corrected")
     assert setup.phase == "signed"
@@ -249,10 +270,14 @@ def test_an_open_trouble_keeps_the_signature_back_until_judged() -> None:
 @pytest.mark.parametrize("story", VECTORS["stories"], ids=lambda story: story["name"])
 def test_the_fold_agrees_with_the_shared_vectors(story: dict[str, Any]) -> None:
     events = [parse(json.dumps(raw)) for raw in story["events"]]
-    assert (
-        to_json(fold(VECTORS["setup"], VECTORS["steps"], events, story["verdicts"]))
-        == (story["expect"])
+    folded = fold(
+        VECTORS["setup"],
+        VECTORS["steps"],
+        events,
+        story["verdicts"],
+        countersign=story["countersign"],
     )
+    assert to_json(folded) == story["expect"]
 
 
 def test_the_vectors_hold_every_story() -> None:

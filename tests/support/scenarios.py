@@ -229,6 +229,33 @@ def open_trouble_at_the_end() -> Story:
     return [*events, tablet.write("trouble", None, what="other", text="scratch on P1")], {}
 
 
+def _countersigned(person: str) -> tuple[list[Event], dict[str, Any]]:
+    tablet, events = _start("sign")
+    events = [*events, tablet.sign(events)]
+    tablet.person = person
+    covers = events[-1].data["covers"]
+    data = {"meaning": "checked by", "covers": covers, "sealed": "c2VhbGVk", "key": "k1"}
+    return [*events, tablet.write("countersigned", None, **data)], {}
+
+
+def a_second_signature_awaited() -> Story:
+    tablet, events = _start("sign")
+    return [*events, tablet.sign(events)], {}
+
+
+def countersigned_by_another() -> Story:
+    return _countersigned("B-03")
+
+
+def countersigned_by_the_same() -> Story:
+    return _countersigned("B-01")
+
+
+def countersignature_refused() -> Story:
+    events, _ = _countersigned("B-03")
+    return events, {events[-1].id: "refused"}
+
+
 def a_pass_done_again() -> Story:
     events, _ = left_in_a_pass()
     tablet = _continue(events)
@@ -252,6 +279,15 @@ def _continue(events: list[Event], person: str = "B-01") -> Tablet:
     return tablet
 
 
+# Their sheet asks for a second person's signature.
+COUNTERSIGNED = frozenset(
+    {
+        "a_second_signature_awaited",
+        "countersigned_by_another",
+        "countersigned_by_the_same",
+        "countersignature_refused",
+    }
+)
 STORIES: dict[str, Callable[[], Story]] = {
     name: story
     for name, story in list(globals().items())

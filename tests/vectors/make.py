@@ -12,7 +12,7 @@ from typing import Any
 
 from api.domain.setups import fold, to_json
 from api.domain.steps import select
-from tests.support.scenarios import SETUP, STEPS, STORIES
+from tests.support.scenarios import COUNTERSIGNED, SETUP, STEPS, STORIES
 from tests.support.script import NOTHING_DUE, layout, steps_of
 
 HERE = Path(__file__).parent
@@ -42,9 +42,11 @@ def folds() -> dict[str, Any]:
     stories = []
     for name, story in STORIES.items():
         events, verdicts = story()
-        found = to_json(fold(SETUP, STEPS, events, verdicts))
+        countersign = name in COUNTERSIGNED
+        found = to_json(fold(SETUP, STEPS, events, verdicts, countersign=countersign))
         raw = [event.model_dump(by_alias=True) for event in events]
-        stories.append({"name": name, "events": raw, "verdicts": verdicts, "expect": found})
+        told = {"events": raw, "verdicts": verdicts, "countersign": countersign}
+        stories.append({"name": name, **told, "expect": found})
     return {"setup": SETUP, "steps": STEPS, "stories": stories}
 
 

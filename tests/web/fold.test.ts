@@ -18,9 +18,9 @@ for (const { name, steps, facts, expect } of vectors<PlanCase[]>("plan")) {
 
 const { setup, steps, stories } = vectors<Stories>("fold");
 
-for (const { name, events, verdicts, expect } of stories) {
+for (const { name, events, verdicts, countersign, expect } of stories) {
   test(`the tablet folds to the same state as the server: ${name}`, () => {
-    const folded = fold(setup, steps, events, new Map(Object.entries(verdicts)));
+    const folded = fold(setup, steps, events, new Map(Object.entries(verdicts)), countersign);
     assert.deepEqual(JSON.parse(JSON.stringify(toJson(folded))), expect);
   });
 }

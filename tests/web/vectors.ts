@@ -4,7 +4,7 @@ import type { BenchEvent } from "../../web/src/shared/core/events.ts";
 import type { VerdictWord } from "../../web/src/shared/core/setup/state.ts";
 import type { Step } from "../../web/src/shared/core/types.ts";
 
-export interface Story { name: string; events: BenchEvent[]; verdicts: Record<string, VerdictWord>; expect: Record<string, unknown> }
+export interface Story { name: string; events: BenchEvent[]; verdicts: Record<string, VerdictWord>; countersign: boolean; expect: Record<string, unknown> }
 
 export interface Stories { setup: string; steps: Step[]; stories: Story[] }
 

@@ -229,6 +229,12 @@ class Care(Table):
     baseline_every: Annotated[int, Field(strict=True, ge=1, le=10_000)] = 50
 
 
+class SignOff(Table):
+    """With `countersign`, a plate is ready only when a second person has signed too."""
+
+    countersign: Annotated[bool, Field(strict=True)] = False
+
+
 class Times(Table):
     load: f.Seconds
     tool_changes: Annotated[int, Field(strict=True, ge=0, le=200)]
@@ -254,6 +260,7 @@ class Design(Table):
     cuts: Annotated[list[Cut], Field(alias="cut", max_length=MOST_ITEMS)] = []
     tightening: Tightening = Tightening()
     care: Care = Care()
+    sign_off: SignOff = SignOff()
     time: Times | None = None
 
     _document: dict[str, Any] = PrivateAttr(default_factory=dict)

@@ -51,13 +51,16 @@ def fold(
     steps: Iterable[dict[str, Any]],
     events: Sequence[Event],
     verdicts: Mapping[str, Verdict] | None = None,
+    *,
+    countersign: bool = False,
 ) -> Setup:
     """The state of a setup from its events.
 
     `steps` is the revision's frozen plan in JSON form; the facts of the opening event select
-    from it. `verdicts` says of each signature event whether the server confirmed or refused it.
+    from it. `verdicts` says of each signature event whether the server confirmed or refused it;
+    with `countersign` the sheet asks for a second person's.
     """
-    setup = Setup(setup_id)
+    setup = Setup(setup_id, countersign=countersign)
     in_order = ordered(events)
     opening = next((event for event in in_order if event.kind == "setup opened"), None)
     if opening is not None:

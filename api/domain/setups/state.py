@@ -100,7 +100,11 @@ class Signature:
 
 @dataclass
 class Setup:
-    """The whole state of one setup. `plan` holds the selected steps in JSON form."""
+    """The whole state of one setup.
+
+    `plan` holds the selected steps in JSON form; `countersign` says that the sheet asks for a
+    second person's signature.
+    """
 
     id: str
     plan: list[dict[str, Any]] = field(default_factory=list)
@@ -125,6 +129,7 @@ class Setup:
     after_signature: list[str] = field(default_factory=list)
     flags: list[tuple[str, str]] = field(default_factory=list)
     odd: list[str] = field(default_factory=list)
+    countersign: bool = False
     rejected: bool = False
     abandoned: bool = False
     step_of_event: dict[str, str] = field(default_factory=dict)
@@ -137,6 +142,18 @@ class Setup:
         return [one for one in self.signatures if one.verdict != "refused"]
 
     @property
+    def signers(self) -> set[str | None]:
+        """Who signed for the work itself, and was not refused."""
+        return {one.person for one in self.valid_signatures if not one.counter}
+
+    @property
+    def second_wanted(self) -> bool:
+        """Signed, but the sheet asks for a second person's signature, and none stands."""
+        signers = self.signers
+        second = (one.counter and one.person not in signers for one in self.valid_signatures)
+        return self.countersign and bool(signers) and not any(second)
+
+    @property
     def phase(self) -> SetupPhase:
         if self.abandoned:
             return "abandoned"
@@ -146,7 +163,7 @@ class Setup:
             return "finished"
         if self._done("machine"):
             return "in machine"
-        return "signed" if self.valid_signatures else "working"
+        return "signed" if self.valid_signatures and not self.second_wanted else "working"
 
     def _done(self, step_id: str) -> bool:
         status = self.steps.get(step_id)

@@ -65,7 +65,7 @@ def _after_signing(run: Run) -> Life:
         return
     if run.told("added later"):
         _add_later(run)
-    elif run.told("checked"):
+    elif run.setup.second_wanted or run.told("checked"):
         run.countersign(run.random.choice(run.scene.judges))
 
 

@@ -38,7 +38,10 @@ class Run:
         self.stories = set(slot.stories)
         opening = Opening(scene, slot, self.random)
         self.sheet, self.tool, self.indicator = opening.sheet, opening.tool, opening.indicator
-        self.setup = Setup(opening.setup_id(tablet), plan=opening.plan)
+        self.countersign = bool(opening.sheet.get("countersign"))
+        self.setup = Setup(
+            opening.setup_id(tablet), plan=opening.plan, countersign=self.countersign
+        )
         self.events: list[Event] = []
         self.hashes: list[str] = []
         self.verdicts: dict[str, Any] = {}
@@ -109,7 +112,13 @@ class Run:
         found = self.scene.uow.signatures.of_setup(self.setup.id)
         self.verdicts = {one.event: one.verdict for one in found}
         if "refused" in self.verdicts.values():
-            self.setup = fold(self.setup.id, self.sheet["steps"], self.events, self.verdicts)
+            self.setup = fold(
+                self.setup.id,
+                self.sheet["steps"],
+                self.events,
+                self.verdicts,
+                countersign=self.countersign,
+            )
 
     def correct(self) -> tuple[str, dict[str, Any]]:
         """A reading's event to correct, and the value that is meant: one mark nearer to nought."""

@@ -187,7 +187,7 @@ class _Taking:
         folded, known = self._folded(event.setup), self._known()
         phase = folded.setup.phase
         judged = (
-            verdicts.judge_first(self.uow, self.means, event, tablet)
+            verdicts.judge_first(self.uow, self.means, event, tablet, folded.setup)
             if event.kind in verdicts.SIGNING
             else None
         )

@@ -166,6 +166,8 @@ def _about_setup(event: Event, folded: Folded) -> Iterator[str]:
         yield "after signature"
     if event.id in setup.odd and setup.opened is not None:
         yield "fits nothing"
+    if setup.second_wanted and event.kind == "step done" and event.step == "machine":
+        yield "machined before the second signature"
     status = setup.steps.get(event.step or "")
     if status is not None and status.state == "two answers" and event.id in status.answers:
         yield "two answers"

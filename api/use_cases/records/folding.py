@@ -12,7 +12,16 @@ from api.domain.setups import Setup, apply, ordered
 from api.domain.steps import select
 from api.use_cases.ports import UnitOfWork
 
-StepsOf = Callable[[str, str], list[dict[str, Any]] | None]
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a released revision asks for: its steps, and whether a second person signs."""
+
+    steps: list[dict[str, Any]]
+    countersign: bool
+
+
+StepsOf = Callable[[str, str], Plan | None]
 # What a record that passed its own model can still trip over when it fits no setup.
 MISFITS = (KeyError, IndexError, ValueError, TypeError, AttributeError, StopIteration)
 
@@ -29,13 +38,14 @@ class Folded:
 
 def steps_from(uow: UnitOfWork) -> StepsOf:
     """Looks up the frozen plan of a revision, each once."""
-    known: dict[tuple[str, str], list[dict[str, Any]] | None] = {}
+    known: dict[tuple[str, str], Plan | None] = {}
 
-    def steps_of(design: str, revision: str) -> list[dict[str, Any]] | None:
+    def steps_of(design: str, revision: str) -> Plan | None:
         key = (design, revision)
         if key not in known:
             found = uow.designs.get(design, revision)
-            known[key] = found.sheet["steps"] if found is not None and found.sheet else None
+            sheet = found.sheet if found is not None else None
+            known[key] = Plan(sheet["steps"], bool(sheet.get("countersign"))) if sheet else None
         return known[key]
 
     return steps_of
@@ -54,7 +64,8 @@ def refold(folded: Folded, steps_of: StepsOf) -> None:
     """Folds every event anew."""
     setup = Setup(folded.setup.id)
     events = ordered(folded.parsed)
-    setup.plan = _plan(events, steps_of)
+    plan = _plan(events, steps_of)
+    setup.plan, setup.countersign = plan.steps, plan.countersign
     for event in events:
         _apply(setup, event, folded.verdicts)
     folded.setup = setup
@@ -70,12 +81,12 @@ def add(folded: Folded, event: Event, steps_of: StepsOf) -> None:
         refold(folded, steps_of)
 
 
-def _plan(events: Sequence[Event], steps_of: StepsOf) -> list[dict[str, Any]]:
+def _plan(events: Sequence[Event], steps_of: StepsOf) -> Plan:
     opening = next((event for event in events if event.kind == "setup opened"), None)
-    if opening is None:
-        return []
-    steps = steps_of(opening.data["design"], opening.data["revision"])
-    return select(steps or [], opening.data["facts"])
+    plan = opening and steps_of(opening.data["design"], opening.data["revision"])
+    if opening is None or plan is None:
+        return Plan([], countersign=False)
+    return Plan(select(plan.steps, opening.data["facts"]), plan.countersign)
 
 
 def _apply(setup: Setup, event: Event, verdicts: dict[str, Verdict]) -> None:

@@ -121,6 +121,8 @@ def _flags(folded: Folded) -> tuple[str, ...]:
     found += [flag for _, flag in folded.setup.flags]
     if any(status.state == "two answers" for status in folded.setup.steps.values()):
         found.append("two answers")
+    if folded.setup.second_wanted:
+        found.append("second signature wanted")
     if folded.setup.after_signature:
         found.append("after signature")
     return tuple(dict.fromkeys(found))

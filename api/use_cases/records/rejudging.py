@@ -25,7 +25,7 @@ def rejudge(
             continue
         if covering is not None and covering not in event.data["covers"]["events"]:
             continue
-        judged = verdicts.judge(uow, means, event)
+        judged = verdicts.judge(uow, means, event, folded.setup)
         if verdicts.record(uow, means, event, judged, uow.signatures.get(event.id)):
             folded.verdicts[event.id] = judged.verdict
             changed = True

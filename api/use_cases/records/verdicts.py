@@ -13,6 +13,7 @@ from api.domain.errors import BadInput
 from api.domain.events import Event, covered_hash, signing_info
 from api.domain.people import Action, may
 from api.domain.records import StoredSignature, Tablet, Verdict
+from api.domain.setups import Setup
 from api.use_cases import credentials
 from api.use_cases.ports import Means, UnitOfWork
 
@@ -27,17 +28,21 @@ class Judged:
     retry_at: dt.datetime | None = None
 
 
-def judge_first(uow: UnitOfWork, means: Means, event: Event, tablet: Tablet) -> Judged:
+def judge_first(
+    uow: UnitOfWork, means: Means, event: Event, tablet: Tablet, setup: Setup
+) -> Judged:
     """The verdict on a signature event that has just arrived."""
     if tablet.revoked_at is not None:
         return Judged("refused", "Its tablet was revoked before it arrived.")
     if uow.signatures.with_sealed(text_hash(str(event.data["sealed"]))) is not None:
         return Judged("refused", "This sealed PIN was used before; sign again.")
-    return judge(uow, means, event)
+    return judge(uow, means, event, setup)
 
 
-def judge(uow: UnitOfWork, means: Means, event: Event) -> Judged:
+def judge(uow: UnitOfWork, means: Means, event: Event, setup: Setup) -> Judged:
     """The verdict, first or again; a wrong PIN counts against the badge."""
+    if event.kind == "countersigned" and event.person in setup.signers:
+        return Judged("refused", "A second person countersigns.")
     missing = _cover_problem(uow, event)
     if missing is not None:
         return missing

@@ -26,6 +26,10 @@ FLAG_WORDS = {
     "locked with open clamps": "the plate was locked with clamps still open",
     "out of order": "not the step that was next",
     "signed with open steps": "signed with steps still open",
+    "second signature wanted": "a second person's signature is still wanted",
+    "machined before the second signature": "machined before a second person had signed",
+    "tablet revoked": "arrived after its tablet was revoked",
+    "tablet forked": "its tablet had a copy: two devices wrote under one name",
 }
 
 

@@ -116,6 +116,7 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         people=list(dict.fromkeys(event.person for event in _stored(record) if event.person)),
         tablets=list(dict.fromkeys(event.tablet for event in _stored(record))),
         signatures=_signed(record),
+        second_wanted=record.state.second_wanted,
         additions=len(unsigned_additions(record.state)),
         readings=_readings(record),
         clamps=tightening.rows,
