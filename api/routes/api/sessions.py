@@ -9,7 +9,8 @@ from fastapi import Depends, Request
 from api.deps import MeansDep, ReaderDep
 from api.domain.errors import NotAllowed, NotSignedIn
 from api.domain.records import Tablet
-from api.routes.office.desk import SESSION_COOKIE
+from api.routes.cookies import cookie
+from api.routes.office.desk import session_token
 from api.use_cases import crew, tablets
 
 TABLET_COOKIE = "clampbook_tablet"
@@ -17,7 +18,7 @@ TABLET_COOKIE = "clampbook_tablet"
 
 def session_of_tablet(request: Request, uow: ReaderDep, means: MeansDep) -> Tablet:
     """Any tablet with a session, even a revoked one; raises `NotSignedIn` (`not-enrolled`)."""
-    tablet = tablets.who(uow, means, request.cookies.get(TABLET_COOKIE))
+    tablet = tablets.who(uow, means, cookie(request, TABLET_COOKIE))
     if tablet is None:
         raise tablets.not_enrolled()
     return tablet
@@ -35,9 +36,9 @@ def working_tablet(tablet: SenderDep) -> Tablet:
 
 def reader_of_shop(request: Request, uow: ReaderDep, means: MeansDep) -> None:
     """Lets a tablet in use and anyone signed in to the office read; raises `NotSignedIn`."""
-    if crew.who(uow, means, request.cookies.get(SESSION_COOKIE)) is not None:
+    if crew.who(uow, means, session_token(request)) is not None:
         return
-    tablet = tablets.who(uow, means, request.cookies.get(TABLET_COOKIE))
+    tablet = tablets.who(uow, means, cookie(request, TABLET_COOKIE))
     if tablet is None:
         raise NotSignedIn("Sign in to the office, or read this from an enrolled tablet.")
     working_tablet(tablet)

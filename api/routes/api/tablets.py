@@ -8,7 +8,7 @@ from api.deps import MeansDep, WriterDep
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
 from api.routes.api.sessions import TABLET_COOKIE
-from api.routes.office.desk import is_https
+from api.routes.cookies import set_cookie
 from api.use_cases import tablets
 
 router = APIRouter(prefix="/tablets", tags=["tablets"])
@@ -33,11 +33,7 @@ def open_session(
 ) -> None:
     """Sets the cookie that the exchange asks for."""
     admitted = tablets.open_session(uow, means, body.tablet, body.nonce, body.proof)
-    response.set_cookie(
-        TABLET_COOKIE,
-        admitted.token,
-        max_age=int(tablets.SESSION.total_seconds()),
-        httponly=True,
-        samesite="strict",
-        secure=is_https(request),
+    seconds = int(tablets.SESSION.total_seconds())
+    set_cookie(
+        request, response, TABLET_COOKIE, admitted.token, max_age_s=seconds, samesite="strict"
     )

@@ -17,6 +17,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from api.deps import MeansDep, UowDep, WriterDep
 from api.domain.errors import NotAllowed, NotSignedIn, Unavailable
 from api.domain.people import Person
+from api.routes.cookies import cookie, drop_cookie, set_cookie
 from api.routes.office.forms import Form, read_form
 from api.routes.office.page import csrf_token, page
 from api.use_cases import sessions
@@ -60,10 +61,6 @@ class Desk:
         return answer
 
 
-def is_https(request: Request) -> bool:
-    return request.url.scheme == "https"
-
-
 def secret_of(request: Request) -> str:
     """What this browser's form tokens hang on: its session, or its visit before signing in."""
     return session_token(request) or cookie(request, VISIT_COOKIE)
@@ -72,35 +69,6 @@ def secret_of(request: Request) -> str:
 def session_token(request: Request) -> str:
     """The token of this browser's office session; empty where it has none."""
     return cookie(request, SESSION_COOKIE)
-
-
-def cookie(request: Request, name: str) -> str:
-    return request.cookies.get(cookie_name(request, name), "")
-
-
-def cookie_name(request: Request, name: str) -> str:
-    """Over https the prefix keeps other hosts and plain http from setting it."""
-    return f"__Host-{name}" if is_https(request) else name
-
-
-def set_cookie(
-    request: Request, answer: Response, name: str, value: str, max_age_s: int | None = None
-) -> None:
-    """Out of reach of scripts, and never sent along by another site's forms."""
-    answer.set_cookie(
-        cookie_name(request, name),
-        value,
-        max_age=max_age_s,
-        httponly=True,
-        samesite="lax",
-        secure=is_https(request),
-    )
-
-
-def drop_cookie(request: Request, answer: Response, name: str) -> None:
-    answer.delete_cookie(
-        cookie_name(request, name), httponly=True, samesite="lax", secure=is_https(request)
-    )
 
 
 def new_visit() -> str:

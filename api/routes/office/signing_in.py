@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from api.deps import MeansDep, UowDep
 from api.domain.errors import NotSignedIn, TooMany
+from api.routes.cookies import drop_cookie, set_cookie
 from api.routes.office import desk
 from api.routes.office.desk import Posted
 from api.routes.office.forms import Form
@@ -41,8 +42,8 @@ def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Res
             answer.headers["Retry-After"] = str(problem.where["retry_after_s"])
         return answer
     onward = RedirectResponse(own_path(form.text("next")), 303)
-    desk.set_cookie(request, onward, desk.SESSION_COOKIE, opened.token, SESSION_S)
-    desk.drop_cookie(request, onward, desk.VISIT_COOKIE)
+    set_cookie(request, onward, desk.SESSION_COOKIE, opened.token, max_age_s=SESSION_S)
+    drop_cookie(request, onward, desk.VISIT_COOKIE)
     return onward
 
 
@@ -50,9 +51,9 @@ def sign_in(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Res
 def sign_out(request: Request, uow: UowDep, means: MeansDep, form: Posted) -> Response:
     crew.sign_out(uow, means, desk.session_token(request))
     answer = RedirectResponse("/sign-in", 303)
-    desk.drop_cookie(request, answer, desk.SESSION_COOKIE)
+    drop_cookie(request, answer, desk.SESSION_COOKIE)
     visit = desk.new_visit()
-    desk.set_cookie(request, answer, desk.VISIT_COOKIE, visit)
+    set_cookie(request, answer, desk.VISIT_COOKIE, visit)
     desk.keep_said(request, answer, "You are signed out.", visit)
     return answer
 
@@ -78,7 +79,7 @@ def _sheet(request: Request, form: Form, status: int = 200) -> HTMLResponse:
         form=form,
     )
     if made:
-        desk.set_cookie(request, answer, desk.VISIT_COOKIE, made)
+        set_cookie(request, answer, desk.VISIT_COOKIE, made)
     if said:
-        desk.drop_cookie(request, answer, desk.FLASH_COOKIE)
+        drop_cookie(request, answer, desk.FLASH_COOKIE)
     return answer
