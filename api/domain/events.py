@@ -44,7 +44,7 @@ class Event(BaseModel):
 
     id: Uuid
     tablet: Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9-]{0,63}$")]
-    n: Annotated[int, Field(ge=1, le=2**53)]
+    n: Annotated[int, Field(ge=1, le=2**53 - 1)]
     prev: Hash
     setup: Uuid
     kind: Kind

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from functools import cached_property
 from typing import Self
 
+from sqlalchemy import Connection
 from sqlalchemy.exc import (
     DatabaseError,
     DataError,
@@ -80,6 +81,11 @@ class SqlUnitOfWork:
         """What a collection remembers holds for one transaction."""
         for made in _COLLECTIONS:
             self.__dict__.pop(made, None)
+
+    @property
+    def connection(self) -> Connection:
+        """For those who read or write rows as they are."""
+        return self._open.connection()
 
     @property
     def _open(self) -> Session:

@@ -7,6 +7,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
+from api.domain.chain import NO_PREVIOUS
 from api.domain.records import JournalEntry, StoredEvent
 from api.use_cases.ports import UnitOfWork
 
@@ -38,6 +39,8 @@ def compare(uow: UnitOfWork, tablet: str, seen: Seen, now: dt.datetime) -> None:
 
 
 def chain_at(uow: UnitOfWork, seq: int) -> str | None:
-    """The chain value of whatever was given this number."""
+    """The chain value of whatever was given this number; a new shop's first checkpoint says 0."""
+    if seq == 0:
+        return NO_PREVIOUS
     rows: list[StoredEvent | JournalEntry] = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
     return next((row.chain for row in rows if row.seq == seq), None)
