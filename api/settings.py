@@ -87,7 +87,8 @@ class Settings(BaseSettings):
             )
         if self.tls == "files" and self.tls_cert is None:
             raise ValueError(
-                "CLAMPBOOK_TLS 'files' needs the certificate in CLAMPBOOK_TLS_CERT and its key in CLAMPBOOK_TLS_KEY"
+                "CLAMPBOOK_TLS 'files' needs the certificate in CLAMPBOOK_TLS_CERT "
+                "and its key in CLAMPBOOK_TLS_KEY"
             )
         if self.tls == "proxy" and not self.proxy_address.strip(", "):
             raise ValueError(

@@ -9,12 +9,7 @@ from pathlib import Path
 
 def write_new(path: Path, content: bytes) -> None:
     """Makes the file whole, readable by its owner alone; one that is there already stays."""
-    descriptor, name = tempfile.mkstemp(dir=path.parent)
-    fresh = Path(name)
-    with os.fdopen(descriptor, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
+    fresh = _written_beside(path, content)
     try:
         # A link fails if another process was first, so what is in use is never replaced.
         path.hardlink_to(fresh)
@@ -23,6 +18,21 @@ def write_new(path: Path, content: bytes) -> None:
     finally:
         fresh.unlink()
     sync_folder(path.parent)
+
+
+def write_over(path: Path, content: bytes) -> None:
+    """Puts the file in the place of an earlier one; whoever reads gets one of them whole."""
+    _written_beside(path, content).replace(path)
+    sync_folder(path.parent)
+
+
+def _written_beside(path: Path, content: bytes) -> Path:
+    descriptor, name = tempfile.mkstemp(dir=path.parent)
+    with os.fdopen(descriptor, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    return Path(name)
 
 
 def append(path: Path, content: bytes) -> None:
