@@ -58,8 +58,8 @@ def test_what_a_package_brings_along_has_to_be_pinned_too() -> None:
         ({"integrity": ""}, "no SHA-512"),
         ({"integrity": "sha1-abc="}, "no SHA-512"),
         ({"integrity": "sha512-AAAA"}, "no SHA-512"),
-        ({"resolved": "https://elsewhere.test/lit.tgz"}, "not the registry"),
-        ({"resolved": "git+ssh://git@elsewhere.test/lit.git"}, "not the registry"),
+        ({"resolved": "https://elsewhere.test/lit.tgz"}, "not from the registry"),
+        ({"resolved": "git+ssh://git@elsewhere.test/lit.git"}, "not from the registry"),
         ({"version": ""}, "no version"),
     ],
 )
