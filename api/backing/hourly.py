@@ -49,7 +49,7 @@ class Hourly:
         self._first_s, self._look_s = first_look_s, look_every_s
         self._ends = threading.Event()
         self._lock = threading.Lock()
-        self._process: subprocess.Popen[bytes] | None = None
+        self.process: subprocess.Popen[bytes] | None = None
         self._tried: dt.datetime | None = None
         self._thread = threading.Thread(target=self._run, name="backups", daemon=True)
 
@@ -60,8 +60,8 @@ class Hourly:
     def stop(self) -> None:
         self._ends.set()
         with self._lock:
-            if self._process is not None:
-                self._process.kill()
+            if self.process is not None:
+                self.process.kill()
         if self._thread.is_alive():
             self._thread.join(END_WITHIN_S)
 
@@ -70,12 +70,12 @@ class Hourly:
         while not self._ends.wait(wait_s):
             wait_s = self._look_s
             try:
-                if self._is_due(dt.datetime.now(dt.UTC)):
+                if self.is_due(dt.datetime.now(dt.UTC)):
                     self._make()
             except Exception:
                 log.exception("a backup could not be begun")
 
-    def _is_due(self, now: dt.datetime) -> bool:
+    def is_due(self, now: dt.datetime) -> bool:
         if self._tried is not None and now - self._tried < dt.timedelta(seconds=TRY_AGAIN_S):
             return False
         # One dated later than now tells nothing: the clock was wrong then, or is now.
@@ -88,7 +88,7 @@ class Hourly:
             return
         _, said = process.communicate(f"{self._settings}\n".encode())
         with self._lock:
-            self._process = None
+            self.process = None
         if self._ends.is_set():
             return
         if process.returncode:
@@ -104,10 +104,10 @@ class Hourly:
         with self._lock:
             if self._ends.is_set():
                 return None
-            self._process = subprocess.Popen(  # noqa: S603 our own interpreter and module
+            self.process = subprocess.Popen(  # noqa: S603 our own interpreter and module
                 self._command,
                 stdin=subprocess.PIPE,
                 stderr=subprocess.PIPE,
                 start_new_session=True,
             )
-            return self._process
+            return self.process

@@ -28,10 +28,15 @@ class Database:
             self.reader = _sqlite(self.url, size=READERS, begin="BEGIN", read_only=True)
         else:
             self.writer = create_engine(
-                self.url, pool_size=8, max_overflow=0, pool_timeout=WRITER_WAIT_S
+                self.url,
+                hide_parameters=True,
+                pool_size=8,
+                max_overflow=0,
+                pool_timeout=WRITER_WAIT_S,
             )
             self.reader = create_engine(
                 self.url,
+                hide_parameters=True,
                 pool_size=READERS,
                 execution_options={
                     "isolation_level": "REPEATABLE READ",
@@ -65,6 +70,7 @@ def _make_file(url: URL) -> None:
 def _sqlite(url: URL, *, size: int, begin: str, read_only: bool) -> Engine:
     engine = create_engine(
         url,
+        hide_parameters=True,
         poolclass=QueuePool,
         pool_size=size,
         max_overflow=0,

@@ -3,11 +3,21 @@ from __future__ import annotations
 import datetime as dt
 import json
 from dataclasses import replace
+from pathlib import Path
+from shutil import disk_usage
 
 import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding
 from sqlalchemy import text
 
-from api.cli.doctor import clock
+from api.backing import Shelf
+from api.cli.doctoring.backups import backups
+from api.cli.doctoring.certificate import of_file
+from api.cli.doctoring.database import judged
+from api.cli.doctoring.machine import clock, disk
 from api.domain.chain import event_chain
 from api.domain.events import NO_PREVIOUS, hash_of
 from api.domain.proof import first_fault
@@ -25,12 +35,137 @@ def alter(database: Database, *statements: str) -> None:
             connection.execute(text(statement))
 
 
+def line_of(output: str, subject: str) -> str:
+    return next(line for line in output.splitlines() if line[11:].startswith(subject))
+
+
 def test_a_sound_shop_gets_ok_on_every_line(run: Run, shop: Shop) -> None:
+    assert run("backup").exit_code == 0
     result = run("doctor")
     words = [line.split()[0] for line in result.output.splitlines()]
     assert set(words) == {"ok"}, result.output
-    assert len(words) == 7
+    assert len(words) == 14
     assert result.exit_code == 0
+
+
+def test_the_same_for_programs(run: Run, shop: Shop) -> None:
+    run("backup")
+    told = json.loads(run("doctor", "--json").output)
+    assert {one["subject"] for one in told} >= {"clock", "disk space", "certificate", "chain head"}
+    assert all(one["ok"] and not one["todo"] for one in told)
+
+
+def test_a_shop_without_backup_and_checkpoint_is_told_to_make_them(run: Run, shop: Shop) -> None:
+    result = run("doctor")
+    assert result.exit_code == 1
+    assert line_of(result.output, "backup").startswith("attention")
+    assert line_of(result.output, "checkpoint").startswith("attention")
+    assert "Run 'clampbook backup'" in result.output
+
+
+def test_keys_that_others_can_read_need_attention(run: Run, shop: Shop, data: Path) -> None:
+    (data / "keys/sealing.pem").chmod(0o644)
+    result = run("doctor")
+    assert "sealing.pem can be read by others" in result.output
+    assert "chmod -R go=" in result.output
+
+
+def test_a_disk_that_is_nearly_full_needs_attention(data: Path) -> None:
+    data.mkdir()
+    assert "nothing is written" in disk(data, 1 << 60).todo
+    assert "before the next setup" in disk(data, disk_usage(data).free // 2).todo
+    assert not disk(data, 1).todo
+
+
+@pytest.mark.parametrize(
+    ("engine", "found", "fine"),
+    [
+        ("sqlite", (3, 37, 2), False),
+        ("sqlite", (3, 38, 0), True),
+        ("postgresql", (12, 9), False),
+        ("postgresql", (13, 0), True),
+    ],
+)
+def test_an_engine_that_is_too_old_needs_attention(
+    engine: str, found: tuple[int, ...], fine: bool
+) -> None:
+    assert (not judged(engine, found).todo) == fine
+
+
+def test_a_checkpoint_that_the_chain_does_not_meet_needs_attention(
+    run: Run, shop: Shop, data: Path
+) -> None:
+    run("backup")
+    file = data / "checkpoints/checkpoints.jsonl"
+    told = json.loads(file.read_text().splitlines()[-1])
+    file.write_text(json.dumps(told | {"head": "0" * 64}) + "\n")
+    assert "is not signed by a key of this shop" in line_of(run("doctor").output, "checkpoint")
+
+
+def test_a_rewritten_chain_does_not_meet_the_signed_checkpoint(run: Run, shop: Shop) -> None:
+    run("backup")
+    alter(
+        shop.database,
+        "DROP TRIGGER journal_no_delete",
+        "DROP TRIGGER event_no_delete",
+        "DELETE FROM signature",
+        "DELETE FROM journal WHERE seq > 20",
+        "DELETE FROM event WHERE seq > 20",
+    )
+    result = run("doctor")
+    assert "every hash and chain fits" in result.output
+    assert "does not fit the chain in the database" in line_of(result.output, "checkpoint")
+
+
+def test_a_backup_that_was_changed_or_is_old_needs_attention(
+    run: Run, shop: Shop, data: Path
+) -> None:
+    run("backup")
+    shelf = Shelf(data / "backups")
+    newest = shelf.newest()
+    assert newest is not None
+    later = newest.at + dt.timedelta(hours=2)
+    assert not backups(shelf, 1, later).todo
+    assert backups(shelf, 1, later + dt.timedelta(hours=2)).todo
+    (newest.folder / "clampbook.sqlite3").write_bytes(b"")
+    assert "no longer whole" in backups(shelf, 1, later).found
+
+
+def test_a_backup_that_failed_is_told_with_its_reason(run: Run, shop: Shop, data: Path) -> None:
+    run("backup")
+    Shelf(data / "backups").note_failure("The disk is full.", NOW)
+    answer = backups(Shelf(data / "backups"), 1)
+    assert "the last try failed" in answer.found
+    assert answer.todo.startswith("The disk is full.")
+
+
+def test_a_certificate_is_judged_by_its_days_and_names(tmp_path: Path) -> None:
+    path = tmp_path / "leaf.pem"
+    path.write_bytes(leaf("clampbook.lan", NOW, NOW + dt.timedelta(days=90)))
+    fine = of_file(path, "clampbook.lan", NOW + dt.timedelta(days=1))
+    assert not fine.todo and "good until 2027-04-10" in fine.found
+    assert of_file(path, "clampbook.lan", NOW + dt.timedelta(days=80)).todo
+    assert "not good today" in of_file(path, "", NOW + dt.timedelta(days=91)).found
+    assert "does not name other.lan" in of_file(path, "other.lan", NOW).found
+    path.write_text("no certificate")
+    assert "cannot be read" in of_file(path, "", NOW).found
+
+
+def leaf(name: str, since: dt.datetime, until: dt.datetime) -> bytes:
+    key = ec.generate_private_key(ec.SECP256R1())
+    subject = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, name)])
+    made = (
+        x509.CertificateBuilder()
+        .subject_name(subject)
+        .issuer_name(subject)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(since)
+        .not_valid_after(until)
+        .add_extension(x509.SubjectAlternativeName([x509.DNSName(name)]), critical=False)
+        .sign(key, hashes.SHA256())
+    )
+    return made.public_bytes(Encoding.PEM)
 
 
 def test_an_altered_event_is_named(run: Run, shop: Shop) -> None:
