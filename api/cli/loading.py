@@ -1,4 +1,4 @@
-"""`clampbook load`: design files into the shop, computed while one waits."""
+"""`clampbook load`: design files into the shop, computed while one waits; or a whole shop."""
 
 from __future__ import annotations
 
@@ -10,11 +10,13 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
 from api.analysing import OwnProcess
 from api.cli.designs import read_file
+from api.cli.moving import load_shop
 from api.cli.output import complaints, console, plainly, say, stop
 from api.cli.printing import print_findings
 from api.cli.shop import DataOption, current, settings_from
 from api.domain.analyses.result import Result, check_of, worst_first
 from api.domain.analyses.verdict import conclusion_of
+from api.domain.dump import looks_like_dump
 from api.domain.errors import ClampbookError
 from api.domain.people import Action, Person, may
 from api.domain.records import Computation, Revision
@@ -26,11 +28,15 @@ from api.use_cases.ports import Means
 
 STOPPED = 1
 MOST_SHOWN = 5
+BEGINNING = 4096
 
 
 @plainly
 def load(
-    files: Annotated[list[Path], typer.Argument(help="Design files (TOML)", show_default=False)],
+    files: Annotated[
+        list[Path],
+        typer.Argument(help="Design files (TOML), or one dump", show_default=False),
+    ],
     by: Annotated[
         str,
         typer.Option(
@@ -39,8 +45,17 @@ def load(
     ] = "",
     data: DataOption = None,
 ) -> None:
-    """Put design files into the shop as drafts, with their estimates; engineers release them."""
+    """Put design files into the shop as drafts, with their estimates; engineers release them.
+
+    A dump of a whole shop goes into an empty database instead.
+    """
     settings = settings_from(data=data)
+    dumps = [file for file in files if _is_dump(file)]
+    if dumps:
+        if len(files) > 1:
+            stop(f"{dumps[0]} is the dump of a whole shop. Load it alone.")
+        load_shop(settings, dumps[0])
+        return
     texts = {file: read_file(file, STOPPED) for file in files}
     with current(settings) as database:
         uow, means = SqlUnitOfWork(database), means_for(settings, OwnProcess())
@@ -99,6 +114,15 @@ def _print_conclusion(result: Result) -> bool:
         say(f"{len(worst) - MOST_SHOWN} more on its page under Plates.")
     say("Estimates, not measurements.", style="dim")
     return not result.stops
+
+
+def _is_dump(file: Path) -> bool:
+    """By what it holds, whatever its name is."""
+    try:
+        with file.open("rb") as opened:
+            return looks_like_dump(opened.read(BEGINNING).decode(errors="replace"))
+    except OSError:
+        return False
 
 
 def _engineer(uow: SqlUnitOfWork, badge: str) -> Person:

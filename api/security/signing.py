@@ -37,6 +37,24 @@ class ShopKey:
         return b64encode(self._private.sign(text.encode())).decode()
 
 
+class KnownKeys:
+    """Public keys to compare with; what a dump states itself is taken only where it is all there is."""
+
+    def __init__(self, folders: Iterable[Path], *, take_stated: bool) -> None:
+        self.by_name = known_keys(folders)
+        self.stated: dict[str, str] = {}
+        self._take_stated = take_stated
+
+    def state(self, public: str) -> None:
+        name = key_id_of(public)
+        if self._take_stated and name not in self.by_name:
+            self.by_name[name] = self.stated[name] = public
+
+    def signed(self, key_id: str, text: str, signature: str) -> bool | None:
+        known = self.by_name.get(key_id)
+        return None if known is None else signed(known, text, signature)
+
+
 def load_or_make(folder: Path) -> ShopKey:
     """The key pair kept in `folder`, made there on first start, readable by its owner alone."""
     path = folder / KEY_FILE
@@ -54,7 +72,9 @@ def load_or_make(folder: Path) -> ShopKey:
         ) from problem
     if not isinstance(private, Ed25519PrivateKey):
         raise Unavailable(f"{path} holds another kind of key; restore the file from a backup.")
-    return ShopKey(private)
+    key = ShopKey(private)
+    keep_public(folder, key.public)
+    return key
 
 
 def keep_public(folder: Path, public: str) -> None:

@@ -77,6 +77,8 @@ def begin_epoch(
     database does not are named as given up.
     """
     published = {one.epoch for one in notary.published() if isinstance(one, Checkpoint)}
+    if not published:
+        publish_journal(uow, notary)
     with uow:
         uow.events.lock()
         seq, head = uow.events.chain_head()
@@ -97,6 +99,14 @@ def begin_epoch(
         uow.shop.bump()
         uow.commit()
     return make_checkpoint(uow, means, notary, "restored")
+
+
+def publish_journal(uow: UnitOfWork, notary: Notary) -> None:
+    """A shop that comes to a new place begins the file there with what its journal holds."""
+    with uow:
+        uow.events.lock()
+        for entry in uow.journal.of_kind("checkpoint"):
+            notary.publish(parse_checkpoint(entry.body))
 
 
 def epochs_of(restored: list[JournalEntry]) -> set[str]:
