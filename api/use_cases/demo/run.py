@@ -38,10 +38,8 @@ class Run:
         self.stories = set(slot.stories)
         opening = Opening(scene, slot, self.random)
         self.sheet, self.tool, self.indicator = opening.sheet, opening.tool, opening.indicator
-        self.countersign = bool(opening.sheet.get("countersign"))
-        self.setup = Setup(
-            opening.setup_id(tablet), plan=opening.plan, countersign=self.countersign
-        )
+        second = bool(opening.sheet.get("countersign"))
+        self.setup = Setup(opening.setup_id(tablet), plan=opening.plan, countersign=second)
         self.events: list[Event] = []
         self.hashes: list[str] = []
         self.verdicts: dict[str, Any] = {}
@@ -117,7 +115,7 @@ class Run:
                 self.sheet["steps"],
                 self.events,
                 self.verdicts,
-                countersign=self.countersign,
+                countersign=self.setup.countersign,
             )
 
     def correct(self) -> tuple[str, dict[str, Any]]:
