@@ -29,6 +29,8 @@ from api.routes.bench import router as bench
 from api.routes.guards.read_only import ReadOnlyGuard
 from api.routes.office import router as office
 from api.routes.problems import install as install_problems
+from api.routes.welcome import router as welcome
+from api.security.authority import canonical_origin, welcome_origin
 from api.security.checkpoint_file import open_notary
 from api.security.office_key import load_office_key
 from api.settings import Settings
@@ -60,15 +62,17 @@ def create_app(settings: Settings, analyser: Analyser | None = None) -> FastAPI:
         lifespan=_lifespan,
     )
     app.state.wiring = wiring
+    app.state.origin = canonical_origin(settings)
+    app.state.welcome = welcome_origin(settings)
     app.state.watch = HeadWatch(
         lambda: SqlUnitOfWork(wiring.database, read_only=True), wiring.means
     )
     app.state.writing = WriteWatch(wiring.database, _disk(settings))
     install_problems(app)
     app.add_middleware(ReadOnlyGuard, why=app.state.writing.why)
-    guards.install(app, settings.max_body_bytes, settings.sign_ins_per_min)
+    guards.install(app, settings.max_body_bytes, settings.sign_ins_per_min, app.state.origin)
     app.add_middleware(RequestLog)
-    for router in (json_api, bench, office):
+    for router in (json_api, bench, office, welcome):
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=share("web/dist"), check_dir=False), name="static")
     describe(app)

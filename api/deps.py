@@ -88,6 +88,16 @@ def writing_of(request: Request) -> WriteWatch:
     return made
 
 
+def origin_of(request: Request) -> str:
+    """The one address under which browsers keep what is the shop's; empty where any will do."""
+    return str(request.app.state.origin)
+
+
+def welcome_of(request: Request) -> str:
+    """Where the shop's certificate is to be had; empty where none is needed."""
+    return str(request.app.state.welcome)
+
+
 def settings_of(made: WiringDep) -> Settings:
     return made.settings
 
@@ -98,6 +108,8 @@ WriterDep = Annotated[UnitOfWork, Depends(writer)]
 MeansDep = Annotated[Means, Depends(means_of)]
 OfficeDep = Annotated[OfficePen, Depends(office_of)]
 FiguresDep = Annotated[DatabaseFigures, Depends(database_figures)]
+OriginDep = Annotated[str, Depends(origin_of)]
+WelcomeDep = Annotated[str, Depends(welcome_of)]
 SettingsDep = Annotated[Settings, Depends(settings_of)]
 WritingDep = Annotated[WriteWatch, Depends(writing_of)]
 ShelfDep = Annotated[Shelf, Depends(shelf_of)]

@@ -30,6 +30,9 @@ ENTRIES = {
     "office.js": "src/office/main.ts",
     "office.css": "styles/office.css",
     "docs/init.js": "src/docs/main.ts",
+    "welcome.css": "styles/welcome.css",
+    "ready.js": "src/welcome/ready.ts",
+    "ready-worker.js": "src/welcome/worker.ts",
 }
 WORKER = ("sw.js", "sw.ts")
 DOCS_FILES = ("swagger-ui-bundle.js", "swagger-ui.css")

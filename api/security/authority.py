@@ -41,6 +41,8 @@ class TlsSettings(Protocol):
     @property
     def name(self) -> str: ...
     @property
+    def welcome_port(self) -> int: ...
+    @property
     def tls_kind(self) -> Literal["own", "files", "proxy", "none"]: ...
     @property
     def tls_cert(self) -> Path | None: ...
@@ -89,6 +91,15 @@ def canonical_origin(settings: TlsSettings) -> str:
     """The one origin under which browsers keep what is the shop's; empty where any will do."""
     host = canonical_host(settings)
     return origin("https", host, settings.port) if host else ""
+
+
+def welcome_origin(settings: TlsSettings) -> str:
+    """Where a new device gets the certificate: by address, which needs neither a name service nor trust."""
+    if settings.tls_kind != "own" or not settings.welcome_port:
+        return ""
+    addresses = own_addresses(settings.host)
+    host = str(addresses[0]) if addresses else canonical_host(settings)
+    return origin("http", host, settings.welcome_port)
 
 
 def canonical_host(settings: TlsSettings) -> str:

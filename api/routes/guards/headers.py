@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fastapi import Request
-from starlette.datastructures import MutableHeaders
+from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.routes.problems import unforeseen
@@ -33,7 +33,7 @@ HEADERS = {
     "permissions-policy": "camera=(self), microphone=(), geolocation=(), payment=()",
 }
 ONE_YEAR_S = 365 * 24 * 3600
-HTTPS_ONLY = f"max-age={ONE_YEAR_S}"
+HTTPS_ONLY = f"max-age={ONE_YEAR_S}; includeSubDomains"
 # Files of the build hold no data; a browser keeps them and asks whether they changed.
 STATIC = "/static/"
 
@@ -58,10 +58,16 @@ class SecurityHeaders:
 def _add(headers: MutableHeaders, scope: Scope) -> None:
     for name, value in HEADERS.items():
         headers[name] = value
-    if scope["scheme"] == "https":
+    if scope["scheme"] == "https" and not _is_on_this_machine(scope):
         headers["strict-transport-security"] = HTTPS_ONLY
     kept = "no-cache" if scope["path"].startswith(STATIC) else "no-store"
     headers.setdefault("cache-control", kept)
+
+
+def _is_on_this_machine(scope: Scope) -> bool:
+    """A promise made for `localhost` would bind every other server that a developer starts there."""
+    host = Headers(scope=scope).get("host", "").lower()
+    return host.partition(":")[0] == "localhost"
 
 
 class LastResort:
