@@ -20,7 +20,7 @@ from api.domain.people import Person
 from api.routes.cookies import cookie, drop_cookie, set_cookie
 from api.routes.office.forms import Form, read_form
 from api.routes.office.page import csrf_token, page
-from api.use_cases import sessions
+from api.use_cases import inbox, sessions
 from api.use_cases.ports import Means, UnitOfWork
 
 SESSION_COOKIE = "clampbook_session"
@@ -48,11 +48,19 @@ class Desk:
             here=here,
             flash=said,
             status=status,
+            to_settle=self._to_settle(),
             **context,
         )
         if said:
             drop_cookie(self.request, answer, FLASH_COOKIE)
         return answer
+
+    def _to_settle(self) -> int:
+        """The number in the menu; a page is shown without it while nothing can be read."""
+        try:
+            return inbox.count(self.uow, self.means)
+        except Unavailable:
+            return 0
 
     def go(self, href: str, said: str) -> Response:
         """To `href` by GET, where `said` is shown once."""

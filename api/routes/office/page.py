@@ -30,6 +30,7 @@ MENU = [
     MenuItem("Bench", "/bench"),
     MenuItem("Plates", "/plates"),
     MenuItem("Logbook", "/logbook"),
+    MenuItem("To settle", "/to-settle"),
     MenuItem("Stores", "/stores"),
     MenuItem("Crew", "/crew"),
     MenuItem("System", "/system"),
@@ -73,6 +74,7 @@ def page(
     here: str = "",
     flash: str = "",
     status: int = 200,
+    to_settle: int = 0,
     **context: Any,
 ) -> HTMLResponse:
     """The rendered template with everything the frame needs."""
@@ -88,6 +90,7 @@ def page(
             here=here,
             menu=MENU,
             flash=flash,
+            to_settle=to_settle,
             read_only=getattr(request.state, "read_only", ""),
             csrf_field=lambda: field,
             cautions=CAUTIONS,

@@ -65,7 +65,7 @@ def looked(uow: UnitOfWork, means: Means, kind: ItemKind, key: str) -> Looked:
             code="nothing-to-settle",
         )
     where = item.where if item else None
-    ids = _ids(kind, key, item)
+    ids = _ids(kind, key, item) + [one.keep for one in decisions if one.keep]
     tablet = where.tablet if where else None
     return Looked(
         kind,

@@ -14,11 +14,12 @@ from api.domain.setups.state import Reading, ReadingEntry
 from api.routes.office.asking import query_of
 from api.routes.office.desk import Desk, DeskDep
 from api.routes.office.formatting import iso, limits, unit
+from api.routes.office.deciding import decided_of
 from api.routes.office.logbook.listing import row_of
 from api.routes.office.logbook.telling import Line, data_of, lines_of
 from api.routes.office.logbook.tightening import tightening_of
 from api.routes.office.tables import csv_answer, json_answer
-from api.use_cases import setups
+from api.use_cases import inbox, setups
 from api.use_cases.setups import SetupRecord
 
 router = APIRouter()
@@ -118,6 +119,8 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         signatures=_signed(record),
         second_wanted=record.state.second_wanted,
         additions=len(unsigned_additions(record.state)),
+        decided=_decided(desk, setup_id),
+        conflicts=sum(one.state == "two answers" for one in record.state.steps.values()),
         readings=_readings(record),
         clamps=tightening.rows,
         clamp_columns=tightening.columns,
@@ -126,6 +129,12 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         known=record.summary is not None,
         last_hash=_stored(record)[-1].hash,
     )
+
+
+def _decided(desk: Desk, setup_id: str) -> list[dict[str, Any]]:
+    """What a lead decided about this setup's late records, conflicts and marks."""
+    found = inbox.settlements_of_setup(desk.uow, setup_id)
+    return [{**decided_of(one), "by": one.by, "at": one.at, "reason": one.reason} for one in found]
 
 
 def _record(desk: Desk, setup_id: str) -> SetupRecord:
