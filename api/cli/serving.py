@@ -8,8 +8,9 @@ from typing import Annotated
 import typer
 
 from api.app import create_app
+from api.cli.addresses import print_address, welcome_of
 from api.cli.demonstration import fill_once, print_badges
-from api.cli.network import listen, print_address, run
+from api.cli.network import listen, run
 from api.cli.output import plainly, say
 from api.cli.shop import (
     DataOption,
@@ -22,6 +23,7 @@ from api.cli.shop import (
 from api.domain.people import Person, Role
 from api.domain.secrets import is_guessable_pin
 from api.means import means_for
+from api.security.authority import open_certificate
 from api.settings import Settings
 from api.storage import migrate
 from api.storage.engine import Database
@@ -32,7 +34,9 @@ FIRST_BADGE = "B-01"
 FIRST_START = Person(badge="first-start", role=Role.OWNER, active=True)
 PortOption = Annotated[
     int | None,
-    typer.Option(min=1, max=65535, help="Port  [default: 8000]", show_default=False),
+    typer.Option(
+        min=1, max=65535, help="Port  [default: 8000; over https 8443]", show_default=False
+    ),
 ]
 HostOption = Annotated[
     str | None,
@@ -40,12 +44,28 @@ HostOption = Annotated[
 ]
 
 
+NameOption = Annotated[
+    str | None,
+    typer.Option(
+        help="Host name or address of the shop's one origin  [default: this machine's name]",
+        show_default=False,
+    ),
+]
+
+
 @plainly
-def demo(port: PortOption = None, data: DataOption = None, host: HostOption = None) -> None:
+def demo(
+    port: PortOption = None,
+    data: DataOption = None,
+    host: HostOption = None,
+    name: NameOption = None,
+) -> None:
     """Make the demonstration shop, if it is not there yet, and serve it."""
-    settings = settings_from(port=port, data=data, host=host)
+    settings = settings_from(port=port, data=data, host=host, name=name)
     make_folder(settings)
-    with listen(settings) as listener:
+    with listen(settings) as doors:
+        certificate = open_certificate(settings)
+        told = welcome_of(settings, certificate)
         database = Database(settings.database)
         try:
             refuse_newer(database)
@@ -53,17 +73,24 @@ def demo(port: PortOption = None, data: DataOption = None, host: HostOption = No
             fill_once(database, settings)
         finally:
             database.close()
-        print_address(settings)
+        print_address(settings, told)
         print_badges()
-        run(create_app(settings), listener)
+        run(create_app(settings), doors, certificate, told)
 
 
 @plainly
-def serve(port: PortOption = None, data: DataOption = None, host: HostOption = None) -> None:
+def serve(
+    port: PortOption = None,
+    data: DataOption = None,
+    host: HostOption = None,
+    name: NameOption = None,
+) -> None:
     """Serve the shop in the data folder; the first start makes it."""
-    settings = settings_from(port=port, data=data, host=host)
+    settings = settings_from(port=port, data=data, host=host, name=name)
     make_folder(settings)
-    with listen(settings) as listener:
+    with listen(settings) as doors:
+        certificate = open_certificate(settings)
+        told = welcome_of(settings, certificate)
         database = Database(settings.database)
         try:
             if migrate.current(database) is None:
@@ -72,8 +99,8 @@ def serve(port: PortOption = None, data: DataOption = None, host: HostOption = N
             _first_badge(database, settings)
         finally:
             database.close()
-        print_address(settings)
-        run(create_app(settings), listener)
+        print_address(settings, told)
+        run(create_app(settings), doors, certificate, told)
 
 
 def _random_pin() -> str:
@@ -88,7 +115,9 @@ def _first_badge(database: Database, settings: Settings) -> None:
     if crew.list_people(uow):
         return
     password, pin = secrets.token_urlsafe(12), _random_pin()
-    crew.save_person(uow, Person(badge=FIRST_BADGE, role=Role.OWNER, active=True), FIRST_START)
+    crew.save_person(
+        uow, means, Person(badge=FIRST_BADGE, role=Role.OWNER, active=True), FIRST_START
+    )
     crew.set_password(uow, means, FIRST_BADGE, password, FIRST_START)
     crew.set_pin(uow, means, FIRST_BADGE, pin, FIRST_START)
     say(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from api.domain.errors import BadInput, Clash, NotFound, NotSignedIn, TooMany
 from api.domain.people import Action, Person, Role, require
-from api.domain.records import OfficeSession
+from api.domain.records import CredentialKind, OfficeSession
 from api.domain.secrets import LONGEST_PASSWORD, check_password, check_pin
 from api.use_cases import credentials, sessions
 from api.use_cases.ports import Means, UnitOfWork
@@ -113,40 +113,55 @@ def list_people(uow: UnitOfWork) -> list[CrewMember]:
     ]
 
 
-def save_person(uow: UnitOfWork, person: Person, by: Person) -> Person:
+def save_person(uow: UnitOfWork, means: Means, person: Person, by: Person) -> Person:
     """Adds or changes a person. Only an owner makes, changes or unmakes an owner.
 
     Whose role or state changes signs in anew.
     """
     require(by, Action.EDIT_CREW)
     with uow:
-        uow.shop.bump()  # first, so that two changes at once come one after the other
+        uow.events.lock()  # first, so that two changes at once come one after the other
+        uow.shop.bump()
         before = uow.people.get(person.badge)
         _guard_owner(by, before, person)
         uow.people.save(person)
         _guard_last_owner(uow, before)
         if person != before:
             uow.sessions.end_all_of(person.badge)
+            told = person.model_dump(mode="json")
+            uow.journal.add("person", person.badge, told, means.clock.now(), by.badge)
         uow.commit()
     return person
 
 
 def set_pin(uow: UnitOfWork, means: Means, badge: str, pin: str, by: Person) -> None:
     with uow:
+        uow.events.lock()
         _require_over(uow, badge, by)
         check_pin(pin, badge)
         credentials.set_secret(uow, means, badge, "pin", pin)
+        _tell_of_secret(uow, means, badge, "pin", by)
         uow.commit()
 
 
 def set_password(uow: UnitOfWork, means: Means, badge: str, password: str, by: Person) -> None:
     """Sets the office password and ends the person's open sessions."""
     with uow:
+        uow.events.lock()
         _require_over(uow, badge, by)
         check_password(password, badge)
         credentials.set_secret(uow, means, badge, "password", password)
+        _tell_of_secret(uow, means, badge, "password", by)
         uow.sessions.end_all_of(badge)
         uow.commit()
+
+
+def _tell_of_secret(
+    uow: UnitOfWork, means: Means, badge: str, kind: CredentialKind, by: Person
+) -> None:
+    """That it was set, never what it is."""
+    told = {"badge": badge, "kind": kind}
+    uow.journal.add("secret", badge, told, means.clock.now(), by.badge)
 
 
 def _checked(uow: UnitOfWork, means: Means, badge: str, password: str) -> Person | None:

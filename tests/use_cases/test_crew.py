@@ -57,7 +57,7 @@ def test_five_wrong_passwords_lock_the_badge_for_a_while(shop: Shop) -> None:
 
 def test_an_inactive_person_cannot_sign_in_and_loses_open_sessions(shop: Shop) -> None:
     opened = crew.sign_in(shop.uow, shop.means, "B-03", PASSWORD)
-    crew.save_person(shop.uow, LEAD.model_copy(update={"active": False}), OWNER)
+    crew.save_person(shop.uow, shop.means, LEAD.model_copy(update={"active": False}), OWNER)
     assert crew.who(shop.reader, shop.means, opened.token) is None
     with pytest.raises(NotSignedIn):
         crew.sign_in(shop.uow, shop.means, "B-03", PASSWORD)
@@ -70,7 +70,7 @@ def test_a_new_password_ends_the_sessions_opened_with_the_old_one(shop: Shop) ->
 
 
 def test_a_lead_adds_people_and_the_list_says_who_has_which_secret(shop: Shop) -> None:
-    crew.save_person(shop.uow, Person(badge="B-06", role=Role.OPERATOR), LEAD)
+    crew.save_person(shop.uow, shop.means, Person(badge="B-06", role=Role.OPERATOR), LEAD)
     people = {one.badge: one for one in crew.list_people(shop.reader)}
     assert not people["B-06"].has_pin
     assert people["B-03"].has_pin
@@ -81,29 +81,29 @@ def test_a_lead_adds_people_and_the_list_says_who_has_which_secret(shop: Shop) -
 def test_others_do_not_change_the_crew(shop: Shop) -> None:
     for by in (OPERATOR, ENGINEER):
         with pytest.raises(NotAllowed):
-            crew.save_person(shop.uow, Person(badge="B-06", role=Role.OPERATOR), by)
+            crew.save_person(shop.uow, shop.means, Person(badge="B-06", role=Role.OPERATOR), by)
         with pytest.raises(NotAllowed):
             crew.set_pin(shop.uow, shop.means, "B-03", "1234", by)
 
 
 def test_only_an_owner_makes_changes_or_resets_an_owner(shop: Shop) -> None:
     with pytest.raises(NotAllowed):
-        crew.save_person(shop.uow, Person(badge="B-06", role=Role.OWNER), LEAD)
+        crew.save_person(shop.uow, shop.means, Person(badge="B-06", role=Role.OWNER), LEAD)
     with pytest.raises(NotAllowed):
-        crew.save_person(shop.uow, Person(badge="B-05", role=Role.OPERATOR), LEAD)
+        crew.save_person(shop.uow, shop.means, Person(badge="B-05", role=Role.OPERATOR), LEAD)
     with pytest.raises(NotAllowed):
         crew.set_password(shop.uow, shop.means, "B-05", "taken over now", LEAD)
-    crew.save_person(shop.uow, Person(badge="B-06", role=Role.OWNER), OWNER)
+    crew.save_person(shop.uow, shop.means, Person(badge="B-06", role=Role.OWNER), OWNER)
 
 
 def test_nobody_changes_the_own_role_and_the_last_owner_stays(shop: Shop) -> None:
     with pytest.raises(Clash):
-        crew.save_person(shop.uow, Person(badge="B-03", role=Role.ENGINEER), LEAD)
+        crew.save_person(shop.uow, shop.means, Person(badge="B-03", role=Role.ENGINEER), LEAD)
     other = Person(badge="B-06", role=Role.OWNER)
-    crew.save_person(shop.uow, other, OWNER)
-    crew.save_person(shop.uow, OWNER.model_copy(update={"active": False}), other)
+    crew.save_person(shop.uow, shop.means, other, OWNER)
+    crew.save_person(shop.uow, shop.means, OWNER.model_copy(update={"active": False}), other)
     with pytest.raises(Clash, match="last active owner"):
-        crew.save_person(shop.uow, other.model_copy(update={"active": False}), OWNER)
+        crew.save_person(shop.uow, shop.means, other.model_copy(update={"active": False}), OWNER)
 
 
 def test_a_person_sets_the_own_pin(shop: Shop) -> None:
@@ -142,3 +142,22 @@ def test_wrong_passwords_at_once_are_all_counted(shop: Shop) -> None:
         answers = list(pool.map(guess, range(12)))
     assert answers.count(NotSignedIn) == 5
     assert answers.count(TooMany) == 7
+
+
+def test_every_change_of_the_crew_is_in_the_journal_and_no_secret_is(shop: Shop) -> None:
+    with shop.reader as uow:
+        began = uow.events.head()
+    newcomer = Person(badge="B-06", role=Role.OPERATOR)
+    crew.save_person(shop.uow, shop.means, newcomer, LEAD)
+    crew.save_person(shop.uow, shop.means, newcomer, LEAD)
+    crew.set_pin(shop.uow, shop.means, "B-06", "7406", LEAD)
+    crew.set_password(shop.uow, shop.means, "B-06", "grey heron 12", LEAD)
+    crew.save_person(shop.uow, shop.means, newcomer.model_copy(update={"active": False}), OWNER)
+    with shop.reader as uow:
+        entries = uow.journal.after(began, 10)
+    assert [(one.kind, one.subject, one.body, one.by) for one in entries] == [
+        ("person", "B-06", '{"active":true,"badge":"B-06","role":"operator"}', "B-03"),
+        ("secret", "B-06", '{"badge":"B-06","kind":"pin"}', "B-03"),
+        ("secret", "B-06", '{"badge":"B-06","kind":"password"}', "B-03"),
+        ("person", "B-06", '{"active":false,"badge":"B-06","role":"operator"}', "B-05"),
+    ]

@@ -121,7 +121,7 @@ def test_another_seed_gives_other_records(demo: DemoShop, fresh: DemoShop) -> No
 
 def test_a_shop_with_anything_in_it_is_refused_and_left_alone(fresh: DemoShop) -> None:
     owner = Person(badge="B-77", role=Role.OWNER)
-    crew.save_person(fresh.uow, owner, Person(badge="first", role=Role.OWNER))
+    crew.save_person(fresh.uow, fresh.means, owner, Person(badge="first", role=Role.OWNER))
     with pytest.raises(Clash, match="records in this shop already"):
         fresh.fill(3)
     with fresh.uow as uow:

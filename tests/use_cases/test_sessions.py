@@ -85,9 +85,9 @@ def test_a_wrong_sign_in_leaves_the_session_there_is(shop: Shop) -> None:
 )
 def test_a_change_of_role_or_state_ends_the_sessions(shop: Shop, after: Person) -> None:
     token = sign_in(shop)
-    crew.save_person(shop.uow, LEAD, OWNER)
+    crew.save_person(shop.uow, shop.means, LEAD, OWNER)
     assert use(shop, token)
-    crew.save_person(shop.uow, after, OWNER)
+    crew.save_person(shop.uow, shop.means, after, OWNER)
     assert not use(shop, token)
 
 

@@ -51,7 +51,7 @@ def add(desk: DeskDep, form: Posted) -> Response:
     person = _person(badge, form)
     if person is None or not form.fine:
         return desk.show("crew/add.html", "Crew", 422, form=form, roles=ROLES)
-    crew.save_person(desk.uow, person, desk.person)
+    crew.save_person(desk.uow, desk.means, person, desk.person)
     return desk.go(f"/crew/{badge}", f"{badge} is in the crew. Set a PIN so that {badge} can sign.")
 
 
@@ -66,21 +66,25 @@ def set_role(desk: DeskDep, badge: str, form: Posted) -> Response:
     person = _person(badge, form, active=member.active)
     if person is None:
         return _show(desk, member, form, 422)
-    crew.save_person(desk.uow, person, desk.person)
+    crew.save_person(desk.uow, desk.means, person, desk.person)
     return desk.go(f"/crew/{badge}", f"{badge} is now {person.role}.")
 
 
 @router.post("/crew/{badge}/deactivate")
 def deactivate(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
-    crew.save_person(desk.uow, Person(badge=badge, role=member.role, active=False), desk.person)
+    crew.save_person(
+        desk.uow, desk.means, Person(badge=badge, role=member.role, active=False), desk.person
+    )
     return desk.go(f"/crew/{badge}", f"{badge} is no longer active.")
 
 
 @router.post("/crew/{badge}/activate")
 def activate(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
-    crew.save_person(desk.uow, Person(badge=badge, role=member.role, active=True), desk.person)
+    crew.save_person(
+        desk.uow, desk.means, Person(badge=badge, role=member.role, active=True), desk.person
+    )
     return desk.go(f"/crew/{badge}", f"{badge} is active again.")
 
 

@@ -32,7 +32,7 @@ def found(
     """Fills the registers as they were when the shop began; later changes come in their time."""
     name_shop(uow, SHOP_NAME)
     for one in stores.demo_people(folder):
-        crew.save_person(uow, one.person, MAKER)
+        crew.save_person(uow, means, one.person, MAKER)
         crew.set_pin(uow, means, one.person.badge, one.pin, MAKER)
         crew.set_password(uow, means, one.person.badge, one.password, MAKER)
     owner, lead = who(uow, Role.OWNER), who(uow, Role.LEAD)
