@@ -11,7 +11,7 @@ from typing import ClassVar
 import httpx
 
 from tests.support.checkout import ROOT
-from tests.support.net import free_port, wait_until
+from tests.support.net import TRUST, free_port, wait_until
 
 START_WITHIN_S = 120
 STOP_WITHIN_S = 15
@@ -97,9 +97,10 @@ class Server:
         if self._process is None or self._process.poll() is not None:
             raise RuntimeError(f"The server ended before it was ready:\n{self.log.read_text()}")
         try:
-            return httpx.get(f"{self.url}/api/health", timeout=5).status_code == httpx.codes.OK
+            health = httpx.get(f"{self.url}/api/health", timeout=5, verify=TRUST)
         except httpx.TransportError:
             return False
+        return health.status_code == httpx.codes.OK
 
     def __enter__(self) -> "Server":
         return self.start()
