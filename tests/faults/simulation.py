@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from tests.support.invariants import NOTHING, assert_invariants, guarded_rows
-from tests.support.sim.doors import enrol
+from tests.support.shop import enrol
 from tests.support.sim.machine import Machine
 from tests.support.sim.sites import Site
 from tests.support.sim.tablet import SimTablet
 from tests.support.sim.world import World
 
-TABLETS = 3
+TABLETS, COPIES = 3, 3
 WHO = st.integers(0, TABLETS - 1)
 AT = st.integers(0, 3)
 DAY_S = 86_400
@@ -28,17 +28,17 @@ class Faults(RuleBasedStateMachine):
 
     site: Site
     machine: Machine
-    restores = 1_000_000
+    restores = restarts = 1_000_000
 
     def __init__(self) -> None:
         super().__init__()
-        self.begun = False
-        self.restores_left = self.restores
+        self.restores_left, self.restarts_left = self.restores, self.restarts
+        self.copies_left = COPIES
         self.site = self.new_site()
         named = [SimTablet(f"sim-{uuid.uuid4().hex[:12]}", self.machine) for _ in range(TABLETS)]
-        self.world = World(self.site.door, named)
-        for tablet in named:
-            enrol(self.site.database, self.site.means, tablet)
+        self.world = World(self.site.door, named, lambda one: enrol(self.site, one.writer))
+        for tablet in named[:-1]:
+            enrol(self.site, tablet.writer)
         self.before: Any = NOTHING
 
     def new_site(self) -> Site:
@@ -98,6 +98,11 @@ class Faults(RuleBasedStateMachine):
     def lose_session(self, who: int) -> None:
         self.world.door.forget(self.tablet(who))
 
+    @rule(who=WHO)
+    def let_in(self, who: int) -> None:
+        """Also for a tablet that the server has forgotten, or that was never let in before."""
+        self.world.let_in(self.tablet(who))
+
     @rule(who=WHO, seconds=JUMPS_S, offset_ms=OFFSETS_MS)
     def jump(self, who: int, seconds: float, offset_ms: float | None) -> None:
         self.world.jump(self.tablet(who), seconds, offset_ms)
@@ -108,13 +113,16 @@ class Faults(RuleBasedStateMachine):
             self.world.deliver(self.tablet(who))
             self.site.fail_commits(None)
 
+    @precondition(lambda self: self.restarts_left > 0)
     @rule()
     def restart_server(self) -> None:
+        self.restarts_left -= 1
         self.site.restart()
 
-    @precondition(lambda self: self.restores_left > 0)
+    @precondition(lambda self: self.copies_left > 0)
     @rule()
     def back_up(self) -> None:
+        self.copies_left -= 1
         self.site.back_up()
 
     @precondition(lambda self: self.restores_left > 0)

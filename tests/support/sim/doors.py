@@ -13,8 +13,7 @@ from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import records, shop, tablets
 from api.use_cases.ports import Means
-from tests.support.net import PATIENCE_S
-from tests.support.shop import LEAD
+from tests.support.net import PATIENCE_S, TRUST
 from tests.support.sim.tablet import Asked, SimTablet
 
 Told = dict[str, Any] | None
@@ -39,15 +38,6 @@ class Door(Protocol):
         ...
 
 
-def enrol(database: Database, means: Means, tablet: SimTablet) -> None:
-    """A lead lets the tablet in, as at its first start."""
-    code = tablets.make_code(SqlUnitOfWork(database), means, tablet.name, LEAD).code
-    proof = tablet.key.sign(tablets.enrol_text(tablets.plain_code(code), tablet.name))
-    tablets.enrol(
-        SqlUnitOfWork(database), means, code, tablet.name, tablet.key.public, proof, BUILD
-    )
-
-
 class CaseDoor:
     """Use cases in this process; `writer` may be another unit of work, such as one that fails."""
 
@@ -68,7 +58,7 @@ class CaseDoor:
 
     def _session(self, tablet: SimTablet, _asked: Asked) -> Told:
         nonce = tablets.challenge(self.means, tablet.name)
-        proof = tablet.key.sign(tablets.session_text(nonce, tablet.name))
+        proof = tablet.prove(tablets.session_text(nonce, tablet.name))
         made = tablets.open_session(self._uow(), self.means, tablet.name, nonce, proof)
         self._tokens[tablet.name] = made.token
         return None
@@ -127,7 +117,7 @@ class HttpDoor:
     def _session(self, tablet: SimTablet, _asked: Asked) -> Told:
         client, name = self._client(tablet), {"tablet": tablet.name}
         nonce = _body(client.post("/api/tablets/challenge", json=name))["nonce"]
-        proof = tablet.key.sign(tablets.session_text(nonce, tablet.name))
+        proof = tablet.prove(tablets.session_text(nonce, tablet.name))
         made = client.post("/api/tablets/session", json=name | {"nonce": nonce, "proof": proof})
         _checked(made)
         return None
@@ -150,7 +140,9 @@ class HttpDoor:
 
     def _client(self, tablet: SimTablet) -> httpx.Client:
         if tablet.name not in self._clients:
-            self._clients[tablet.name] = httpx.Client(base_url=self.url, timeout=self._timeout_s)
+            self._clients[tablet.name] = httpx.Client(
+                base_url=self.url, timeout=self._timeout_s, verify=TRUST
+            )
         return self._clients[tablet.name]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import subprocess
+import threading
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -17,9 +18,10 @@ Effects = list[dict[str, Any]]
 
 
 class Machine:
-    """One Node process; each tablet has a state of its own in it."""
+    """One Node process; each tablet has a state of its own in it. Threads may share it."""
 
     def __init__(self) -> None:
+        self._one_at_a_time = threading.Lock()
         self._node = subprocess.Popen(
             [str(NODE), str(SCRIPT)],
             stdin=subprocess.PIPE,
@@ -39,8 +41,9 @@ class Machine:
         node = self._node
         if node.stdin is None or node.stdout is None:
             raise RuntimeError("The machine has no pipes.")
-        node.stdin.write(f"{json.dumps(order)}\n")
-        line = node.stdout.readline()
+        with self._one_at_a_time:
+            node.stdin.write(f"{json.dumps(order)}\n")
+            line = node.stdout.readline()
         if not line:
             raise RuntimeError("The machine ended; its words stand above.")
         told = json.loads(line)

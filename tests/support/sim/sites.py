@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -34,6 +33,9 @@ class FailingCommit(SqlUnitOfWork):
 class Site(Protocol):
     @property
     def database(self) -> Database: ...
+
+    @property
+    def uow(self) -> SqlUnitOfWork: ...
 
     @property
     def means(self) -> Means: ...
@@ -69,6 +71,10 @@ class FileSite:
         return self.shop.database
 
     @property
+    def uow(self) -> SqlUnitOfWork:
+        return self.shop.uow
+
+    @property
     def means(self) -> Means:
         return self.shop.means
 
@@ -77,25 +83,22 @@ class FileSite:
         return self.shop.clock
 
     def back_up(self) -> None:
-        make_checkpoint(self.shop.uow, self.means, self.notary, "backup")
+        make_checkpoint(self.uow, self.means, self.notary, "backup")
         copy = self.folder / f"copy-{len(self.copies)}.sqlite3"
-        with closing(sqlite3.connect(self.file)) as live, closing(sqlite3.connect(copy)) as kept:
-            live.backup(kept)
+        copy_file(self.file, copy)
         self.copies.append(copy)
-        with self.shop.uow as uow:
+        with self.uow as uow:
             uow.shop.set_watermark(uow.events.head())
             uow.commit()
 
     def restore(self, at: int) -> bool:
         if not self.copies:
             return False
-        self.database.close()
-        for leftover in (f"{self.file}-wal", f"{self.file}-shm"):
-            Path(leftover).unlink(missing_ok=True)
         copy = self.copies[at % len(self.copies)]
-        shutil.copy(copy, self.file)
+        self.database.close()
+        copy_file(copy, self.file)
         self._open()
-        begin_epoch(self.shop.uow, self.means, self.notary, None, {"copy": copy.name})
+        begin_epoch(self.uow, self.means, self.notary, None, {"copy": copy.name})
         return True
 
     def restart(self) -> None:
@@ -112,3 +115,9 @@ class FileSite:
 
     def _open(self) -> None:
         self.shop.database = self.door.database = Database(sqlite_url(self.file))
+
+
+def copy_file(source: Path, target: Path) -> None:
+    """One SQLite file's content put into another, by the engine itself; nobody else writes."""
+    with closing(sqlite3.connect(source)) as found, closing(sqlite3.connect(target)) as made:
+        found.backup(made)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from api.domain.events import hash_of
-from api.security.tablet_keys import TabletKey
 from tests.support.invariants import Held
 from tests.support.sim.machine import Effects, Machine
 from tests.support.sim.writing import Writer
@@ -37,7 +35,7 @@ class SimTablet:
     """Whatever is in `rows` and `memory` outlives a crash; `wire` and the machine's state do not."""
 
     def __init__(self, name: str, machine: Machine) -> None:
-        self.writer, self.machine, self.key = Writer(name), machine, TabletKey()
+        self.writer, self.machine = Writer(name), machine
         self.rows: dict[int, Row] = {}
         self.memory = dict(FRESH)
         self.pulled: dict[int, str] = {}
@@ -67,10 +65,13 @@ class SimTablet:
         self.feed({"type": "appended", "n": event.n})
         return event.n
 
-    def sent(self, ns: list[int]) -> tuple[list[str], list[str]]:
+    def sent(self, ns: list[int]) -> tuple[list[str], list[str | None]]:
         """Texts and signatures of a push."""
         texts = [self.rows[n].text for n in ns]
-        return texts, [self.key.sign(f"clampbook-event/1 {hash_of(text)}") for text in texts]
+        return texts, self.writer.sigs(texts)
+
+    def prove(self, text: str) -> str:
+        return self.writer.key.sign(text)
 
     def feed(self, move: dict[str, Any]) -> None:
         self.state, effects = self.machine.feed(self.name, move)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass, field
+
 import httpx
 
 from tests.support.sim.doors import Door, Refused, Told
@@ -18,6 +20,7 @@ class World:
 
     door: Door
     tablets: list[SimTablet]
+    enrol: Callable[[SimTablet], None]
     late: list[tuple[SimTablet, Asked, Told]] = field(default_factory=list)
     ghosts: list[tuple[SimTablet, Asked]] = field(default_factory=list)
 
@@ -86,6 +89,11 @@ class World:
         else:
             tablet.dies_in(asked, told, writes)
 
+    def let_in(self, tablet: SimTablet) -> None:
+        """A lead makes a code and the tablet uses it."""
+        self.enrol(tablet)
+        tablet.feed({"type": "enrolled"})
+
     def jump(self, tablet: SimTablet, seconds: float, offset_ms: float | None) -> None:
         """The tablet's clock is set, and it may know by how much it is off."""
         tablet.writer.clock += dt.timedelta(seconds=seconds)
@@ -100,12 +108,16 @@ class World:
         for _ in range(ROUNDS):
             for tablet in self.tablets:
                 tablet.feed({"type": "timer"})
+                if tablet.state["access"] == "refused":
+                    self.let_in(tablet)
                 while tablet.wire:
                     self.deliver(tablet)
             if all(not tablet.state["outbox"] and not tablet.wire for tablet in self.tablets):
                 return
         told = {one.name: (one.state["outbox"], one.state["complaint"]) for one in self.tablets}
-        raise AssertionError(f"after {ROUNDS} rounds without a fault there is still to send: {told}")
+        raise AssertionError(
+            f"after {ROUNDS} rounds without a fault there is still to send: {told}"
+        )
 
     def assert_honest(self) -> None:
         """Between any two moves: what is shown had an outcome, what had none is still to be sent."""
@@ -141,4 +153,3 @@ class World:
         if asked["do"] == "push" and told is not None:
             tablet.answered |= {asked["ns"][one["index"]] for one in told["results"]}
         return told
-

@@ -21,7 +21,8 @@ class Writer(Tablet):
 
     def __init__(self, name: str, *, person: str = "B-01", clock: dt.datetime = MORNING) -> None:
         super().__init__(name, setup=str(uuid.uuid4()), person=person)
-        self.clock, self.offset_ms = clock, None
+        self.clock = clock
+        self.offset_ms: float | None = None
         self._work = self._setups()
 
     def write(self, kind: str, step: str | None = None, /, **data: Any) -> Event:
