@@ -97,39 +97,41 @@ def told(found: Findings, outside: CheckpointFile) -> Iterator[str]:
     """What was found, in calm sentences."""
     yield "Everything fits together."
     yield (
-        f"{found.events} events and {found.entries} entries of the journal, "
-        f"from {found.tablets} tablets."
+        f"{_counted(found.events, 'event')} and {_counted(found.entries, 'entry', 'entries')} of "
+        f"the journal; {_counted(found.tablets, 'tablet')}."
     )
     yield from _gaps(found)
     where = f" in {outside.path}" if found.outside else ""
     newest = f"; the newest is of {found.newest.at}" if found.newest else ""
-    yield f"{found.met} checkpoints{where} are met{newest}."
+    yield f"Met: {_counted(found.met, 'checkpoint')}{where}{newest}."
     if not found.outside:
         yield (
             "Not compared with checkpoints kept elsewhere: only these show whether the whole "
             "was written anew or its end cut off. Name their folder with --checkpoints."
         )
     if found.before_journal:
-        yield f"{found.before_journal} verdicts or set-aside texts are from before the journal."
+        yield f"From before the journal: {_counted(found.before_journal, 'verdict or set-aside text')}."
     if found.earlier:
-        yield (
-            f"{len(found.earlier)} checkpoints are of an earlier epoch, beyond what was restored:"
-        )
+        yield f"{_counted(len(found.earlier), 'checkpoint')} of an earlier epoch, beyond what was restored:"
         for one in found.earlier[:MOST_SHOWN]:
             yield f"  {one.at}, {one.count} records, epoch {one.epoch}"
     torn = outside.torn()
     if found.outside and torn:
-        yield f"{torn} half-written lines lie in {TORN_FILE}: the power failed while they were written."
+        yield f"{_counted(torn, 'half-written line')} in {TORN_FILE}, from a failure of power."
 
 
 def _gaps(found: Findings) -> Iterator[str]:
     if not found.gaps:
         yield "No tablet's numbers have a gap."
         return
-    yield f"{len(found.gaps)} gaps; these events have not come (yet):"
+    yield f"{_counted(len(found.gaps), 'gap')}; these events have not come (yet):"
     for tablet, first, last in found.gaps[:MOST_SHOWN]:
         yield (
             f"  tablet {tablet}, {first} to {last}"
             if last > first
             else f"  tablet {tablet}, {first}"
         )
+
+
+def _counted(count: int, noun: str, more: str = "") -> str:
+    return f"{count} {noun if count == 1 else more or noun + 's'}"

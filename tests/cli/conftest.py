@@ -10,6 +10,8 @@ from typer.testing import CliRunner, Result
 
 from api.cli import app
 from api.settings import Settings
+from tests.cli.proving import Verify
+from tests.support.proving import Place, make_place
 from tests.support.shop import STEPS, Shop, make_shop
 
 Run = Callable[..., Result]
@@ -38,3 +40,16 @@ def shop(data: Path) -> Iterator[Shop]:
     made.push(tablet)
     yield made
     made.database.close()
+
+
+@pytest.fixture
+def place(new_database_url: str, tmp_path: Path) -> Iterator[Place]:
+    """A shop with checkpoints, on each engine in turn."""
+    made = make_place(new_database_url, tmp_path / "place")
+    yield made
+    made.database.close()
+
+
+@pytest.fixture
+def verify(place: Place, tmp_path: Path) -> Verify:
+    return Verify(place, tmp_path)
