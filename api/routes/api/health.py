@@ -10,6 +10,7 @@ from api.deps import MeansDep, ReaderDep, ShelfDep, WriterDep, WritingDep
 from api.domain.errors import Unavailable
 from api.routes.api import models
 from api.routes.api.openapi import may_answer
+from api.routes.guards.read_only import RETRY_AFTER_S
 from api.use_cases import system
 
 router = APIRouter(tags=["system"])
@@ -22,7 +23,7 @@ def health(
     """503 while the server only reads: whoever watches it is told without a look at the page."""
     reason = writing.why()
     if reason:
-        raise Unavailable(reason, code="read-only")
+        raise Unavailable(reason, code="read-only", retry_after_s=RETRY_AFTER_S)
     found = system.health(uow, reader, means)
     newest = shelf.newest()
     return models.Health(

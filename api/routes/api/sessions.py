@@ -21,6 +21,7 @@ def session_of_tablet(request: Request, uow: ReaderDep, means: MeansDep) -> Tabl
     tablet = tablets.who(uow, means, cookie(request, TABLET_COOKIE))
     if tablet is None:
         raise tablets.not_enrolled()
+    request.state.tablet = tablet
     return tablet
 
 
