@@ -60,11 +60,15 @@ class Bench:
 
     def enrol(self) -> None:
         """By the link that the office shows, and one touch."""
-        self.page.goto(f"{self.url}/bench#enrol={code_for(self.url)}")
-        expect(self.page.locator('main[data-screen="enrol"]')).to_be_visible()
+        self.offer_code()
         self.main()
         expect(self.page.locator('main[data-screen="plates"]')).to_be_visible()
         self.enrolled = True
+
+    def offer_code(self) -> None:
+        """Open the link that the office shows beside a new code."""
+        self.page.goto(f"{self.url}/bench#enrol={code_for(self.url)}")
+        expect(self.page.locator('main[data-screen="enrol"]')).to_be_visible()
 
     def ready(self) -> None:
         """Wait until the screen takes touches."""

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Playwright, ViewportSize, expect, sync_playwright
 
-from tests.browser.bench import Bench
 from tests.browser.chromium import PATIENCE_MS, TABLET, Profile, launch
 from tests.browser.office import Office
 from tests.browser.shop_folder import add_plates, copy_folder, fill_folder
@@ -101,7 +100,7 @@ def tablet(browser: Browser) -> Iterator[MakeTablet]:
 
 
 @pytest.fixture
-def insecure_page(playwright: Playwright) -> Iterator[Bench]:
+def insecure_page(playwright: Playwright) -> Iterator[Tablet]:
     """A browser that knows this machine by a name it does not trust without a certificate."""
     browser = launch(playwright, "--host-resolver-rules=MAP clamp.test 127.0.0.1")
     made = Tablet(browser, "")

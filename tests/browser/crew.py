@@ -8,10 +8,10 @@ from pathlib import Path
 
 from sqlalchemy import text
 
+from api.means import means_for
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.means import means_for
 from api.use_cases import tablets
 from api.use_cases.ports import Means
 from tests.browser.enrolling import LEAD

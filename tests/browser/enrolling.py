@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import itertools
 import uuid
-from base64 import b64encode
 from functools import cache
 from pathlib import Path
 
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
-from cryptography.hazmat.primitives.hashes import SHA256
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
-
 from api.domain.people import Person, Role
 from api.means import means_for
+from api.security.tablet_keys import TabletKey
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
@@ -23,7 +18,6 @@ from tests.support.net import post
 from tests.support.server import Server
 
 LEAD = Person(badge="B-03", role=Role.LEAD)
-HALF_BYTES = 32
 _names = itertools.count(1)
 
 
@@ -42,20 +36,7 @@ def code_in(folder: Path, name: str = "") -> str:
         database.close()
 
 
-class Key:
-    """A tablet's key outside a browser, signing as a browser does."""
-
-    def __init__(self) -> None:
-        self._key = ec.generate_private_key(ec.SECP256R1())
-        point = self._key.public_key().public_bytes(Encoding.X962, PublicFormat.UncompressedPoint)
-        self.public = b64encode(point).decode()
-
-    def sign(self, text: str) -> str:
-        r, s = decode_dss_signature(self._key.sign(text.encode(), ec.ECDSA(SHA256())))
-        return b64encode(r.to_bytes(HALF_BYTES) + s.to_bytes(HALF_BYTES)).decode()
-
-
-def enrol(url: str, tablet: str, key: Key) -> dict[str, str]:
+def enrol(url: str, tablet: str, key: TabletKey) -> dict[str, str]:
     """Makes the tablet one of the shop's and returns the cookies of its session."""
     code = code_for(url).replace("-", "")
     body = {
@@ -69,7 +50,7 @@ def enrol(url: str, tablet: str, key: Key) -> dict[str, str]:
     return session(url, tablet, key)
 
 
-def session(url: str, tablet: str, key: Key) -> dict[str, str]:
+def session(url: str, tablet: str, key: TabletKey) -> dict[str, str]:
     asked = post(f"{url}/api/tablets/challenge", {"tablet": tablet}).raise_for_status()
     nonce = asked.json()["nonce"]
     proof = key.sign(f"clampbook-session/1 {nonce} {tablet}")
@@ -81,4 +62,4 @@ def session(url: str, tablet: str, key: Key) -> dict[str, str]:
 @cache
 def reading_cookies(url: str) -> dict[str, str]:
     """A session with which a test may ask what the server holds; one tablet for each server."""
-    return enrol(url, str(uuid.uuid4()), Key())
+    return enrol(url, str(uuid.uuid4()), TabletKey())

@@ -9,7 +9,7 @@ from typing import Any
 
 from api.domain.events import Event, hash_of, parse
 from api.domain.steps import select
-from tests.browser.enrolling import Key, enrol
+from tests.browser.enrolling import enrol
 from tests.support.net import get, post
 from tests.support.script import Tablet
 
@@ -26,7 +26,6 @@ class OtherTablet(Tablet):
     def __init__(self, url: str, *, person: str = "B-02") -> None:
         super().__init__(str(uuid.uuid4()), setup=str(uuid.uuid4()), person=person)
         self.url = url
-        self.key = Key()
         self.cookies = enrol(url, self.name, self.key)
         asked = get(f"{url}/api/sync/shop", cookies=self.cookies).raise_for_status()
         self.shop: dict[str, Any] = asked.json()
@@ -84,8 +83,7 @@ class OtherTablet(Tablet):
     def send(self) -> None:
         """Push what was written since the last time; every event must be stored."""
         texts = self.texts[self.sent :]
-        sigs = [self.key.sign(f"clampbook-event/1 {hash_of(text)}") for text in texts]
-        body = {"tablet": self.name, "build": "test", "events": texts, "sigs": sigs, "seen": None}
+        body = {"tablet": self.name, "build": "test", "events": texts, "sigs": self.sigs(texts)}
         sent = post(f"{self.url}/api/sync/push", body, cookies=self.cookies)
         answer = sent.raise_for_status().json()
         outcomes = [one["outcome"] for one in answer["results"]]

@@ -48,7 +48,7 @@ def test_a_half_open_connection_stops_no_work_and_is_given_up_in_the_end(
     bench.start_setup(plate)
     bench.all_on_server()
     network.mode = "half open"
-    bench.work_until("clean/stop/S4")
+    bench.work_until("clean/stop/S3")
     expect(bench.find("records")).to_have_attribute("data-kept", "3")
     network.mode = "whole"
     bench.all_on_server()

@@ -1,4 +1,4 @@
-"""Screenshots of everything: `python -m tests.browser.walk --out FOLDER [--url URL]`.
+"""Screenshots of everything: `python -m tests.browser.walk --out FOLDER [--url URL --data FOLDER]`.
 
 Goes through a whole setup of the demonstration shop and every office page, in three sizes.
 """
@@ -16,9 +16,9 @@ from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
 from tests.browser.chromium import launch
 from tests.browser.office import Office
 from tests.browser.office_pages import office_pages
+from tests.browser.record import ask
 from tests.browser.tablet import Tablet
 from tests.browser.tour import Tour
-from tests.support.net import get
 from tests.support.server import Server
 
 SIZES: tuple[ViewportSize, ...] = (
@@ -45,7 +45,7 @@ def camera(page: Page, out: Path, part: str) -> Callable[[str], None]:
 
 def free_plate(url: str) -> str:
     """A plate of the demonstration's main design that a setup can be started on."""
-    plates = get(f"{url}/api/plates").raise_for_status().json()["plates"]
+    plates = ask(url, "/api/plates").raise_for_status().json()["plates"]
     free = [one["serial"] for one in plates if (one["design"], one["state"]) == (DESIGN, "free")]
     if not free:
         raise SystemExit(f"No plate of {DESIGN} is free at {url}; finish or abandon a setup first.")
@@ -54,8 +54,11 @@ def free_plate(url: str) -> str:
 
 def walk_bench(browser: Browser, url: str, out: Path) -> None:
     tablet = Tablet(browser, url, SIZES[0])
+    take = camera(tablet.page, out, "bench")
+    tablet.offer_code()
+    take("enrol")
     tablet.open()
-    tour = Tour(tablet, camera(tablet.page, out, "bench"))
+    tour = Tour(tablet, take)
     tour.whole_setup(free_plate(url), TOOL, INDICATOR, BADGE, PIN)
     tablet.close()
 
@@ -85,10 +88,15 @@ def main() -> None:
     words = argparse.ArgumentParser(prog="python -m tests.browser.walk", description=__doc__)
     words.add_argument("--out", type=Path, required=True, help="folder for the pictures")
     words.add_argument("--url", help="a running demonstration; without it one is made and ended")
+    words.add_argument("--data", type=Path, help="its folder, where a tablet's code is made")
     given = words.parse_args()
     with ExitStack() as ending:
         url = given.url
-        if url is None:
+        if url is not None and given.data is None:
+            words.error("--url needs --data, the folder of the demonstration that runs there")
+        if url is not None:
+            Server.folders[url.rstrip("/")] = given.data
+        else:
             folder = ending.enter_context(tempfile.TemporaryDirectory())
             url = ending.enter_context(Server(Path(folder) / "shop", command="demo")).url
         walk(url.rstrip("/"), given.out)
