@@ -31,6 +31,7 @@ class Action(StrEnum):
     ADD_PLATE = "add a plate"
     ENROL_TABLET = "enrol, rename or revoke a tablet"
     SETTLE = "settle what is in doubt"
+    ROTATE_KEY = "give the shop a new key for PINs"
 
 
 _LEAD = frozenset(

@@ -18,7 +18,7 @@ from api.domain.stores import key_of
 from api.paths import share
 from api.routes.api.sessions import TABLET_COOKIE
 from api.security.pins import ArgonPins
-from api.security.sealing import KeyPair, load_or_make
+from api.security.sealing import KeyRing, load_or_make
 from api.security.tablet_keys import TabletKeys
 from api.security.tokens import RandomTokens
 from api.storage import migrate
@@ -80,7 +80,7 @@ class SteppedClock:
 class Shop:
     database: Database
     clock: SteppedClock
-    keys: KeyPair
+    keys: KeyRing
     means: Means
     analyser: QuickAnalyser
 

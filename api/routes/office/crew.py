@@ -10,7 +10,7 @@ from api.domain.errors import BadInput, NotAllowed, NotFound
 from api.domain.people import Action, Person, Role, may, require
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.forms import Form
-from api.use_cases import crew, system
+from api.use_cases import crew, keys, tablets
 
 router = APIRouter()
 ROLE_WORDS = {
@@ -31,7 +31,8 @@ def people(desk: DeskDep) -> Response:
         "Crew",
         members=members,
         open_to={one.badge for one in members if _may_open(desk.person, one)},
-        tablets=system.list_tablets(desk.uow, desk.person),
+        tablets=tablets.list_tablets(desk.uow, desk.person),
+        key=keys.sealing_key(desk.uow, desk.means),
         role_words=ROLE_WORDS,
     )
 
@@ -91,7 +92,7 @@ def activate(desk: DeskDep, badge: str, form: Posted) -> Response:
 @router.post("/crew/{badge}/pin")
 def set_pin(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
-    if not _confirmed(desk, form, "pin_yours"):
+    if not confirmed(desk, form, "pin_yours"):
         return _show(desk, member, form, 422)
     try:
         crew.set_pin(desk.uow, desk.means, badge, form.values.get("pin", ""), desk.person)
@@ -104,7 +105,7 @@ def set_pin(desk: DeskDep, badge: str, form: Posted) -> Response:
 @router.post("/crew/{badge}/password")
 def set_password(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
-    if not _confirmed(desk, form, "password_yours"):
+    if not confirmed(desk, form, "password_yours"):
         return _show(desk, member, form, 422)
     try:
         crew.set_password(desk.uow, desk.means, badge, form.values.get("password", ""), desk.person)
@@ -119,7 +120,7 @@ def set_password(desk: DeskDep, badge: str, form: Posted) -> Response:
 @router.post("/crew/{badge}/end-sessions")
 def end_sessions(desk: DeskDep, badge: str, form: Posted) -> Response:
     member = _own_or_lead(desk, badge)
-    if not _confirmed(desk, form, "sessions_yours"):
+    if not confirmed(desk, form, "sessions_yours"):
         return _show(desk, member, form, 422)
     own = badge == desk.person.badge
     crew.end_sessions(desk.uow, desk.means, badge, desk.person, but=desk.token if own else None)
@@ -128,7 +129,7 @@ def end_sessions(desk: DeskDep, badge: str, form: Posted) -> Response:
     )
 
 
-def _confirmed(desk: Desk, form: Form, name: str) -> bool:
+def confirmed(desk: Desk, form: Form, name: str) -> bool:
     """Whether the person at the desk gave the own password; a desk left open is not enough."""
     try:
         crew.confirm(desk.uow, desk.means, desk.person, form.values.get(name, ""))

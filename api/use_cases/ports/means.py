@@ -27,7 +27,7 @@ class PinKeeper(Protocol):
 
 
 class Opener(Protocol):
-    """The server's private key: opens what tablets have sealed."""
+    """The server's private keys: the one in use and older ones open what tablets have sealed."""
 
     @property
     def key_id(self) -> str: ...
@@ -38,6 +38,12 @@ class Opener(Protocol):
     def open(self, key_id: str, sealed: bytes, info: bytes) -> bytes:
         """The plain text; raises `BadInput` if it was sealed otherwise or for another key."""
         ...
+
+    def make(self) -> str:
+        """The id of a new key that can open; tablets are told of it only after `use`."""
+        ...
+
+    def use(self, key_id: str) -> None: ...
 
 
 class Sealer(Protocol):
