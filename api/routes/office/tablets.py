@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from api.deps import OriginDep
 from api.domain.errors import BadInput, NotFound
 from api.domain.people import Action, require
 from api.routes.office.crew import confirmed
@@ -23,7 +24,7 @@ def add_page(desk: DeskDep) -> Response:
 
 
 @router.post("/add-tablet")
-def add(desk: DeskDep, form: Posted) -> Response:
+def add(desk: DeskDep, form: Posted, origin: OriginDep) -> Response:
     """The code stands on this one answer and nowhere else."""
     require(desk.person, Action.ENROL_TABLET)
     try:
@@ -31,7 +32,8 @@ def add(desk: DeskDep, form: Posted) -> Response:
     except BadInput as problem:
         form.refuse("name", problem.message)
         return desk.show("crew/add_tablet.html", "Crew", 422, form=form)
-    link = f"{desk.request.base_url}bench#enrol={tablets.plain_code(made.code)}"
+    here = origin or str(desk.request.base_url).rstrip("/")
+    link = f"{here}/bench#enrol={tablets.plain_code(made.code)}"
     return desk.show(
         "crew/code.html",
         "Crew",
