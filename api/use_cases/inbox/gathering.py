@@ -80,7 +80,8 @@ def _of_setups(uow: UnitOfWork) -> Iterator[Item]:
         if own is not None:
             yield from _two_answers(setup, own, events)
             yield from _late(setup, own, events)
-        yield from _marks(setup, marked.get(setup.id, []))
+        now = own.flags if own is not None else frozenset()
+        yield from _marks(setup, marked.get(setup.id, []), now)
 
 
 def _by_setup(events: Sequence[Marked]) -> dict[str, list[Marked]]:
@@ -117,7 +118,9 @@ def _late(
     yield Item("late", f"{setup.id}/{last.id}", first.received_at, where, facts)
 
 
-def _marks(setup: SetupSummary, events: Sequence[Marked]) -> Iterator[Item]:
+def _marks(
+    setup: SetupSummary, events: Sequence[Marked], of_the_fold: frozenset[str]
+) -> Iterator[Item]:
     """Marks that no kind of item of its own speaks of, and the clock's."""
     clock = [one for one in events if "clock suspect" in one.flags]
     if clock:
@@ -125,7 +128,7 @@ def _marks(setup: SetupSummary, events: Sequence[Marked]) -> Iterator[Item]:
         where = Where(setup.id, setup.plate, first.step, first.person, first.tablet, first.seq)
         facts = {"records": [one.id for one in clock]}
         yield Item("clock", f"{setup.id}/{first.tablet}", first.received_at, where, facts)
-    flags = sorted(set(setup.flags) - OWN_ITEM)
+    flags = sorted((set(setup.flags) - OWN_ITEM - open_points.FOLD_FLAGS) | of_the_fold)
     if flags:
         about = next((one for one in events if set(one.flags) & set(flags)), None)
         where = Where(

@@ -1,4 +1,4 @@
-"""What only a folded setup tells: steps with two answers, and records that no signature covers."""
+"""What only a folded setup tells: two answers, records that no signature covers, marks that hold."""
 
 from __future__ import annotations
 
@@ -13,16 +13,21 @@ from api.use_cases.ports import UnitOfWork
 from api.use_cases.records import folding
 from api.use_cases.records.folding import Folded
 
-FOLD_TELLS = frozenset({"two answers", "after signature"})
+FOLD_FLAGS = frozenset(
+    {"out of order", "locked with open clamps", "signed with open steps", "fits nothing"}
+)
+"""Marks that a record may have got only because others arrived after it."""
+FOLD_TELLS = FOLD_FLAGS | {"two answers", "after signature"}
 MOST_REMEMBERED = 4000
 
 
 @dataclass(frozen=True, slots=True)
 class OpenPoints:
-    """Of one setup: step -> its answers, and the ids of unsigned additions."""
+    """Of one setup: steps with their answers, ids of unsigned additions, marks that hold now."""
 
     two_answers: tuple[tuple[str, tuple[str, ...]], ...]
     additions: tuple[str, ...]
+    flags: frozenset[str]
 
 
 class Memory:
@@ -50,7 +55,7 @@ _MEMORY = Memory()
 
 
 def of_setups(uow: UnitOfWork, setups: Sequence[SetupSummary]) -> dict[str, OpenPoints]:
-    """Of those that ever had two answers or a record after a signature."""
+    """Of those where some record was marked with what only a fold can confirm."""
     asked = [one for one in setups if FOLD_TELLS & set(one.flags)]
     chains = uow.questions.chains(one.last_seq for one in asked)
     verdicts: dict[str, list[tuple[str, str]]] = {}
@@ -77,4 +82,11 @@ def points_of(folded: Folded) -> OpenPoints:
             if status.state == "two answers"
         ),
         tuple(unsigned_additions(folded.setup)),
+        _flags(folded),
     )
+
+
+def _flags(folded: Folded) -> frozenset[str]:
+    setup = folded.setup
+    fits_nothing = {"fits nothing"} if setup.odd and setup.opened is not None else set()
+    return frozenset({flag for _, flag in setup.flags} | fits_nothing) & FOLD_FLAGS

@@ -12,9 +12,9 @@ from api.domain.records import SetupSummary, StoredEvent, StoredSignature
 from api.domain.setups import counted_steps, unsigned_additions
 from api.domain.setups.state import Reading, ReadingEntry
 from api.routes.office.asking import query_of
+from api.routes.office.deciding import decided_of
 from api.routes.office.desk import Desk, DeskDep
 from api.routes.office.formatting import iso, limits, unit
-from api.routes.office.deciding import decided_of
 from api.routes.office.logbook.listing import row_of
 from api.routes.office.logbook.telling import Line, data_of, lines_of
 from api.routes.office.logbook.tightening import tightening_of
