@@ -25,7 +25,7 @@ from api.routes.welcome import Welcome, welcome_app
 from api.security.authority import Certificate
 from api.settings import Settings
 
-STOP_WITHIN_S = 3
+STOP_WITHIN_S = 2
 WELCOME_STOPS_WITHIN_S = 1
 LOOK_EVERY_S = 60
 RESTORING = "A backup is being put back into this folder. Wait for it to end, then start again."

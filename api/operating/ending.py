@@ -11,7 +11,7 @@ from types import FrameType
 
 import uvicorn
 
-END_WITHIN_S = 4.5
+END_WITHIN_S = 4.0
 
 log = logging.getLogger(__name__)
 
