@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,10 +10,19 @@ import sqlalchemy as sa
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 
+from api.domain.proof import Examination, Findings
+from api.domain.records import StoredEvent
 from api.paths import share
-from api.storage import migrate, triggers
+from api.security.tablet_keys import TabletKeys
+from api.storage import migrate, rows, triggers
 from api.storage.engine import Database
 from api.storage.tables import METADATA
+from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases import tablets
+from api.use_cases.proof import check_projections, written
+from tests.storage.rehearsal import old_tablet, opened, put_in
+from tests.support.script import Tablet
+from tests.support.shop import LEAD, Shop
 
 SCRIPTS = share("migrations")
 REVISIONS = migrate.revisions(SCRIPTS)
@@ -45,12 +55,68 @@ def test_an_upgrade_from_every_earlier_revision_keeps_every_row(
     migrate.upgrade(database, SCRIPTS)
     migrate.assert_guarded(database)
     after = everything(database)
-    for table, rows in before.items():
-        assert len(after[table]) == len(rows), table
-        for old, new in zip(rows, after[table], strict=True):
+    for table, kept in before.items():
+        assert len(after[table]) == len(kept), table
+        for old, new in zip(kept, after[table], strict=True):
             shared = old.keys() & new.keys()
             assert {name: new[name] for name in shared} == {name: old[name] for name in shared}
     database.close()
+
+
+@pytest.mark.parametrize("start", REVISIONS[:2])
+def test_a_shop_of_an_earlier_form_is_upgraded_verified_and_goes_on(
+    database_url: str, start: str, tmp_path: Path
+) -> None:
+    database = Database(database_url)
+    migrate.upgrade(database, SCRIPTS, to=start)
+    tablet = old_tablet()
+    put_in(database, tablet, tmp_path)
+    with pytest.raises(sa.exc.DBAPIError, match="never changed or deleted"):
+        change(database, "UPDATE event SET text = 'x'")
+    migrate.upgrade(database, SCRIPTS)
+
+    found = proved(database)
+    assert (found.events, found.entries, found.before_journal) == (len(tablet.texts), 0, 2)
+    shop = opened(database, tmp_path / "keys")
+    enrol_old(shop, tablet)
+    tablet.write("note", None, text="after the upgrade")
+    assert shop.push(tablet, tablet.texts[-1:]).results[0].outcome == "stored"
+    again = proved(database)
+    assert (again.events, again.entries) == (len(tablet.texts), 1)
+    with SqlUnitOfWork(database, read_only=True) as uow:
+        before, entry, event = list(written(uow))[-3:]
+    assert (event.seq, entry.seq) == (before.seq + 2, before.seq + 1)
+    assert isinstance(before, StoredEvent)
+    assert isinstance(event, StoredEvent)
+    assert (before.form, event.form) == (1, 2)
+    for table in triggers.GUARDED_SINCE:
+        with pytest.raises(sa.exc.DBAPIError, match="never changed or deleted"):
+            change(database, f"DELETE FROM {table}")
+    database.close()
+
+
+def proved(database: Database) -> Findings:
+    """As `clampbook verify` does it, without checkpoints outside."""
+    migrate.assert_guarded(database)
+    with SqlUnitOfWork(database, read_only=True) as uow:
+        examination = Examination(TabletKeys().signed, lambda *_: None, None)
+        for line in rows.lines(uow.connection):
+            examination.take(line)
+        check_projections(uow, rows.pulls(uow.connection))
+        return examination.finish()
+
+
+def enrol_old(shop: Shop, tablet: Tablet) -> None:
+    """A tablet from before there were keys gets one, and goes on with its records."""
+    code = tablets.plain_code(tablets.make_code(shop.uow, shop.means, "Bench 1", LEAD).code)
+    proof = tablet.key.sign(tablets.enrol_text(code, tablet.name))
+    tablets.enrol(shop.uow, shop.means, code, tablet.name, tablet.key.public, proof, "test")
+
+
+def change(database: Database, *statements: str) -> None:
+    with database.writer.begin() as connection:
+        for statement in statements:
+            connection.execute(sa.text(statement))
 
 
 def test_a_missing_guard_is_named(database: Database) -> None:

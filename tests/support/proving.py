@@ -12,8 +12,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
-from api.domain.chain import canonical, text_hash
-from api.domain.proof import name_of
+from api.domain.chain import text_hash
 from api.domain.proof.examination import entry_of, event_of
 from api.domain.proof.rows import link_of
 from api.security.checkpoint_file import ShopNotary, open_notary
@@ -129,7 +128,6 @@ def relinked(log: list[Line]) -> list[Line]:
         fresh = {**line, "seq": seq, "hash": text_hash(text)}
         row = event_of(fresh) if line["line"] == "event" else entry_of(fresh)
         head = link_of(head, row)
-        assert name_of(row)
         made.append({**fresh, "chain": head})
     return made
 
@@ -151,7 +149,8 @@ def _settle(connection: Connection, log: list[Line]) -> None:
     connection.execute(sa.text(statement), {"seq": len(log)})
     for row in connection.execute(sa.text("SELECT hash FROM set_aside")).all():
         if row.hash not in kept:
-            connection.execute(sa.text("DELETE FROM set_aside WHERE hash = :hash"), row._mapping)
+            delete = sa.text("DELETE FROM set_aside WHERE hash = :hash")
+            connection.execute(delete, {"hash": row.hash})
     for row in connection.execute(sa.text("SELECT id FROM tablet")).all():
         numbers = sorted(one["n"] for one in events if one["tablet"] == row.id)
         whole = next((n for n in range(1, len(numbers) + 2) if n not in numbers), 1) - 1
@@ -164,7 +163,3 @@ def _switch(connection: Connection, way: str) -> None:
     for table in GUARDED_SINCE:
         for name in names(table):
             connection.execute(sa.text(f"ALTER TABLE {table} {way} TRIGGER {name}"))
-
-
-def body(told: Line) -> str:
-    return canonical(told)
