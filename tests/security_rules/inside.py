@@ -9,7 +9,15 @@ from typing import Any
 import httpx
 from fastapi import FastAPI
 
+from tests.routes.office.visitor import TOKEN
+
 ORIGIN = "https://shop.test"
+
+
+def token_on(page: httpx.Response) -> str:
+    found = TOKEN.search(page.text)
+    assert found
+    return found.group(1)
 
 
 @dataclass

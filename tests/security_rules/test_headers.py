@@ -11,7 +11,7 @@ import pytest
 from api.app import create_app
 from api.settings import Settings
 from tests.routes.office.visitor import Site
-from tests.security_rules.inside import Inside
+from tests.security_rules.inside import Inside, token_on
 from tests.security_rules.paths import changes, reads
 
 FILES = [
@@ -68,7 +68,7 @@ def test_every_answer_carries_the_policy_of_the_house(site: Site, badge: str) ->
 
 
 def test_what_holds_data_is_kept_by_no_browser(site: Site) -> None:
-    without_data = ("/static/", "/bench", "/recover", "/sw.js")
+    without_data = ("/static/", "/bench", "/recover", "/ready", "/sw.js")
     with site.visitor("B-05") as visitor:
         for path in [*reads(), *LOST]:
             with visitor.client.stream("GET", path) as answer:
@@ -92,13 +92,14 @@ def test_text_says_how_it_is_written(site: Site) -> None:
 
 @pytest.fixture
 def over_https(filled_data: Path, tmp_path: Path) -> Inside:
-    shutil.copytree(filled_data, tmp_path / "data")
-    return Inside(create_app(Settings(data=tmp_path / "data", database_url="")))
+    shutil.copytree(filled_data, tmp_path / "https")
+    return Inside(create_app(Settings(data=tmp_path / "https", database_url="")))
 
 
 def test_over_https_a_browser_stays_there(over_https: Inside, site: Site) -> None:
     for path in ("/sign-in", "/static/office.css", "/api/health", "/nowhere"):
         told = over_https.get(path).headers["strict-transport-security"]
+        assert "includeSubDomains" in told
         assert int(told.partition("max-age=")[2].partition(";")[0]) >= 365 * 24 * 3600
     with site.visitor() as visitor:
         assert "strict-transport-security" not in visitor.get("/sign-in").headers
@@ -122,6 +123,18 @@ def test_an_answer_to_the_unforeseen_is_guarded_and_tells_no_internals(
     assert "The log says what" in answer.text
     for hidden in ("secret of", "RuntimeError", "Traceback", "0x7f"):
         assert hidden not in answer.text
+
+
+def test_the_link_of_a_code_leads_to_the_shops_own_address(over_https: Inside) -> None:
+    over_https.app.state.origin = "https://bench.shop.test"
+    page = over_https.get("/sign-in")
+    fields = {"csrf": token_on(page), "badge": "B-03", "password": "bench-b03"}
+    over_https.post("/sign-in", **fields)
+    fields = {"csrf": token_on(over_https.get("/add-tablet")), "name": "Bench 9"}
+    headers = {"Host": "elsewhere.test"}
+    answer = over_https.ask("POST", "/add-tablet", data=fields, headers=headers)
+    assert 'href="https://bench.shop.test/bench#enrol=' in answer.text
+    assert "elsewhere.test" not in answer.text
 
 
 def test_no_redirect_and_no_link_is_built_from_the_host_that_was_named(site: Site) -> None:

@@ -163,8 +163,8 @@ def test_the_eleventh_sign_in_of_a_minute_waits_and_is_told_how_long(site: Site)
         assert [one.status_code for one in answers] == [401] * 10 + [429]
         assert 0 < int(answers[-1].headers["retry-after"]) <= 6
         assert "Too many requests came from this address" in answers[-1].text
-        again = visitor.client.post("/api/sync/push", json={})
-        assert again.status_code == httpx.codes.UNPROCESSABLE_ENTITY  # other things go on
+        other = visitor.client.post("/api/sync/push", json={})
+        assert other.status_code != httpx.codes.TOO_MANY_REQUESTS
 
 
 def test_a_made_up_forwarding_header_does_not_make_another_address(site: Site) -> None:
