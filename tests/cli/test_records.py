@@ -33,7 +33,7 @@ def test_a_dump_holds_what_was_computed(run: Run, shop: Shop) -> None:
         )
         uow.commit()
     lines = [json.loads(line) for line in run("dump").output.splitlines()]
-    assert [one["result"] for one in lines if one["line"] == "analysis"] == [result]
+    assert [json.loads(one["result"]) for one in lines if one["line"] == "analysis"] == [result]
 
 
 def test_a_dump_holds_no_secret_and_only_its_owner_may_read_it(
