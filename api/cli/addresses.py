@@ -16,6 +16,7 @@ from api.security.tls.names import as_address, origin, own_addresses
 from api.security.tls.served import OwnCertificate
 from api.settings import Settings, is_loopback
 
+PAIRS_A_LINE = 8
 UNPROTECTED = (
     "A browser on another machine keeps working without this server only over https. Leave "
     "CLAMPBOOK_TLS out, and this server makes a certificate of its own; or open the bench here."
@@ -68,13 +69,20 @@ def _print_welcome(settings: Settings, told: Welcome) -> None:
         f"\nA new device starts here, where it gets this shop's certificate:\n        {told.address}/"
     )
     say(_code(f"{told.address}/"))
-    say(f"{told.called}, fingerprint (SHA-256):\n{told.fingerprint}")
+    say(f"{told.called}, fingerprint (SHA-256):\n{_in_lines(told.fingerprint)}")
     host = canonical_origin(settings).partition("//")[2]
     if as_address(host.rpartition(":")[0].strip("[]")) is None:
         say(
             f"\nDevices have to find {host} by its name. If they do not, start before the first "
             "tablet is enrolled with --name ADDRESS, this machine's fixed address."
         )
+
+
+def _in_lines(fingerprint_text: str) -> str:
+    """As the welcome page shows it, to be compared line by line."""
+    pairs = fingerprint_text.split(":")
+    lines = [pairs[at : at + PAIRS_A_LINE] for at in range(0, len(pairs), PAIRS_A_LINE)]
+    return "\n".join(" ".join(line) for line in lines)
 
 
 def _code(text: str) -> str:
