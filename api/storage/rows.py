@@ -125,14 +125,26 @@ def _all(connection: Connection, secrets: bool, keys: Mapping[str, str]) -> Iter
 
 
 def _of(connection: Connection, kind: str, name: str) -> Iterator[Line]:
+    """Page by page, so that no cursor stays open while others look at the rows."""
     table = _table(name)
-    query = sa.select(table).order_by(*_order(connection, table, name))
-    rows = connection.execution_options(yield_per=PER_READ).execute(query)
-    for row in rows.mappings():
-        line = {"line": kind, **row}
-        if kind == "event":
-            line["flags"] = json.loads(line["flags"])
-        yield line
+    query = sa.select(table).order_by(*_order(connection, table, name)).limit(PER_READ)
+    numbered = "seq" in table.c
+    after = 0
+    while True:
+        page = query.where(table.c.seq > after) if numbered else query.offset(after)
+        found = connection.execute(page).mappings().all()
+        for row in found:
+            yield _told(kind, row)
+        if len(found) < PER_READ:
+            return
+        after = found[-1]["seq"] if numbered else after + PER_READ
+
+
+def _told(kind: str, row: sa.RowMapping) -> Line:
+    line = {"line": kind, **row}
+    if kind == "event":
+        line["flags"] = json.loads(line["flags"])
+    return line
 
 
 def _order(connection: Connection, table: sa.TableClause, name: str) -> list[sa.ColumnElement[Any]]:
@@ -155,8 +167,7 @@ def _number(line: Line) -> int:
 def _signing_keys(connection: Connection) -> set[str]:
     journal = _table("journal")
     query = sa.select(journal.c.body).where(journal.c.kind.in_(("checkpoint", "restored")))
-    rows = connection.execution_options(yield_per=PER_READ).execute(query)
-    return {str(json.loads(row.body).get("key")) for row in rows}
+    return {str(json.loads(row.body).get("key")) for row in connection.execute(query)}
 
 
 def _table(name: str) -> sa.TableClause:

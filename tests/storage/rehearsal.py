@@ -15,18 +15,12 @@ import sqlalchemy as sa
 from api.domain.chain import NO_PREVIOUS, moment, text_hash
 from api.domain.events import at_utc, parse
 from api.paths import share
-from api.security.pins import ArgonPins
-from api.security.sealing import load_or_make
-from api.security.tablet_keys import TabletKeys
-from api.security.tokens import RandomTokens
 from api.storage import migrate, rows
 from api.storage.engine import Database, sqlite_url
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.use_cases.ports import Means
 from api.use_cases.proof import project_all
 from tests.support import script
-from tests.support.analyser import QuickAnalyser
-from tests.support.shop import STEPS, Shop, SteppedClock, make_shop
+from tests.support.shop import STEPS, Shop, make_shop
 
 OLD_SCHEMA = 1
 EPOCH = "0191aaaa-0000-4000-8000-000000000001"
@@ -65,13 +59,6 @@ def put_in(database: Database, tablet: script.Tablet, folder: Path) -> None:
                     target.execute(table.insert().values(_typed(table, dict(row))))
             if target.dialect.name == "postgresql":
                 target.execute(sa.text("SELECT setval('set_aside_id_seq', 1)"))
-
-
-def opened(database: Database, keys_folder: Path) -> Shop:
-    """The shop on this database, as today's program opens it."""
-    clock, keys, analyser = SteppedClock(), load_or_make(keys_folder), QuickAnalyser()
-    means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser, TabletKeys())
-    return Shop(database, clock, keys, means, analyser)
 
 
 def _typed(table: sa.Table, row: Line) -> Line:

@@ -20,9 +20,9 @@ from api.storage.tables import METADATA
 from api.storage.unit_of_work import SqlUnitOfWork
 from api.use_cases import tablets
 from api.use_cases.proof import check_projections, written
-from tests.storage.rehearsal import old_tablet, opened, put_in
+from tests.storage.rehearsal import old_tablet, put_in
 from tests.support.script import Tablet
-from tests.support.shop import LEAD, Shop
+from tests.support.shop import LEAD, Shop, open_shop
 
 SCRIPTS = share("migrations")
 REVISIONS = migrate.revisions(SCRIPTS)
@@ -77,7 +77,7 @@ def test_a_shop_of_an_earlier_form_is_upgraded_verified_and_goes_on(
 
     found = proved(database)
     assert (found.events, found.entries, found.before_journal) == (len(tablet.texts), 0, 2)
-    shop = opened(database, tmp_path / "keys")
+    shop = open_shop(database, tmp_path / "keys")
     enrol_old(shop, tablet)
     tablet.write("note", None, text="after the upgrade")
     assert shop.push(tablet, tablet.texts[-1:]).results[0].outcome == "stored"

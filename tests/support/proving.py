@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import atexit
+import datetime as dt
 import json
+import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from copy import copy
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +28,9 @@ from api.storage.engine import Database
 from api.storage.triggers import GUARDED_SINCE, names
 from api.use_cases.checkpoints import make_checkpoint
 from api.use_cases.records import rebuild
+from tests.support.filled import filled
 from tests.support.script import Tablet
-from tests.support.shop import STEPS, Shop, make_shop
+from tests.support.shop import STEPS, Shop, fill_shop, open_shop
 
 Line = dict[str, Any]
 Rewrite = Callable[[list[Line]], list[Line]]
@@ -61,11 +68,38 @@ class Place:
 
 
 def make_place(url: str, data: Path) -> Place:
+    """The shop on a database that does not exist yet; made once, then copied."""
+    database = filled(url, _fill)
+    engine = database.url.get_backend_name()
+    shutil.copytree(_folder(engine), data)
     settings = Settings(data=data, database_url=url)
-    shop = make_shop(url, settings.keys)
+    shop = open_shop(database, settings.keys)
+    wrote = _wrote[engine]
+    tablet = copy(wrote[0])
+    tablet.texts = list(tablet.texts)
+    shop.clock.at = wrote[1]
     notary = open_notary(settings.keys, settings.checkpoints_folder)
-    tablet = shop.tablet()
-    place = Place(settings, shop, notary, tablet)
+    return Place(settings, shop, notary, tablet)
+
+
+_wrote: dict[str, tuple[Tablet, dt.datetime]] = {}
+
+
+@cache
+def _folder(engine: str) -> Path:
+    folder = tempfile.mkdtemp(prefix=f"clampbook-place-{engine}-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return Path(folder)
+
+
+def _fill(database: Database) -> None:
+    fill_shop(database)
+    engine = database.url.get_backend_name()
+    settings = Settings(data=_folder(engine))
+    shop = open_shop(database, settings.keys)
+    notary = open_notary(settings.keys, settings.checkpoints_folder)
+    place = Place(settings, shop, notary, shop.tablet())
+    tablet = place.tablet
     place.checkpoint("new shop")
     events = [tablet.open(), *tablet.work(STEPS, "sign")]
     shop.push(tablet)
@@ -79,7 +113,7 @@ def make_place(url: str, data: Path) -> Place:
     place.checkpoint("daily")
     other.write("note", None, text="all well")
     shop.push(other, other.texts[-1:])
-    return place
+    _wrote[engine] = (tablet, shop.clock.at)
 
 
 @contextmanager

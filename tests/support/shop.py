@@ -164,20 +164,20 @@ def covered_texts(tablet: Tablet, events: list[Event]) -> list[tuple[Event, str]
 
 def make_shop(url: str, keys_folder: Path) -> Shop:
     """The shop on a database that does not exist yet."""
-    return _open(filled(url, _fill), keys_folder)
+    return open_shop(filled(url, fill_shop), keys_folder)
 
 
-def _open(database: Database, keys_folder: Path) -> Shop:
+def open_shop(database: Database, keys_folder: Path) -> Shop:
     clock, keys, analyser = SteppedClock(), load_or_make(keys_folder), QuickAnalyser()
     means = Means(clock, ArgonPins(), keys, RandomTokens(), analyser, TabletKeys())
     return Shop(database, clock, keys, means, analyser)
 
 
-def _fill(database: Database) -> None:
+def fill_shop(database: Database) -> None:
     """What every shop here begins with; nothing of it depends on the sealing key."""
     migrate.upgrade(database, share("migrations"))
     with tempfile.TemporaryDirectory() as keys_folder:
-        shop = _open(database, Path(keys_folder))
+        shop = open_shop(database, Path(keys_folder))
         with shop.uow as uow:
             for person in CREW:
                 uow.people.save(person)
