@@ -43,11 +43,32 @@ FIRST_RELEASE = """({chain, rows, here}) => new Promise((made, failed) => {
 })"""
 
 
+# The browser looks at its quota now and then: write beside the bench until it has seen the new one.
+NOTICED = """(full) => new Promise((noticed, failed) => {
+  const asked = indexedDB.open('ballast', 1);
+  asked.onerror = () => failed(asked.error);
+  asked.onupgradeneeded = () => asked.result.createObjectStore('any');
+  asked.onsuccess = () => {
+    const db = asked.result;
+    const end = () => { db.close(); noticed(); };
+    const again = () => setTimeout(write, 50);
+    const write = () => {
+      const all = db.transaction('any', 'readwrite');
+      all.objectStore('any').put('x'.repeat(100), 1);
+      all.oncomplete = full ? again : end;
+      all.onabort = full ? end : again;
+    };
+    write();
+  };
+})"""
+
+
 def limit_storage(page: Page, url: str, quota_bytes: int | None) -> None:
     """What this origin may keep from now on; None lifts the limit."""
     session = page.context.new_cdp_session(page)
     limit = {} if quota_bytes is None else {"quotaSize": quota_bytes}
     session.send("Storage.overrideQuotaForOrigin", {"origin": url, **limit})
+    page.evaluate(NOTICED, quota_bytes is not None)
 
 
 def wipe(page: Page, url: str) -> None:

@@ -19,6 +19,8 @@ FIXED = {
     "design-report": "/designs/SAD-20/B/report",
     "design-withdraw": "/designs/SAD-20/B/withdraw",
     "logbook": "/logbook",
+    "to-settle": "/to-settle",
+    "settled": "/settled",
     "readings": f"/readings?plate={PLATE}&point=A&state=torqued+locked",
     "stores-tools": "/stores/tool",
     "stores-indicators": "/stores/indicator",
@@ -37,7 +39,8 @@ FIXED = {
 
 def office_pages(url: str) -> dict[str, str]:
     """Name -> path."""
-    return {**FIXED, "setup": f"/setups/{newest_setup(url)}"}
+    setup = newest_setup(url)
+    return {**FIXED, "setup": f"/setups/{setup}", "setup-add": f"/setups/{setup}/add"}
 
 
 def office_paths(url: str) -> list[str]:

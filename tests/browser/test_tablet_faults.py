@@ -17,7 +17,7 @@ from tests.browser.record import open_setup, record
 from tests.browser.tablet import KilledTablet
 from tests.support.server import Server
 
-FIRST, SECOND, THIRD = "clean/top", "clean/stop/S1", "clean/stop/S2"
+FIRST, SECOND, THIRD = "clean/top", "clean/underside", "clean/stop/S1"
 YEARS_2 = dt.timedelta(days=730)
 TURNED_AWAY = ("the server responded with a status of 40",)
 

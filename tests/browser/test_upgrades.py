@@ -64,7 +64,7 @@ def test_records_of_the_first_release_are_kept_signed_and_sent_by_this_one(
     bench.choose_plate(plate)
     bench.choose_badge(other.person)
     bench.main()
-    bench.at("clean/stop/S1")
+    bench.at("clean/underside")
     bench.main()
     bench.all_on_server()
     whole = record(shared_shop.url, other.setup)
