@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import signal
+import sys
 import threading
 from socket import socket
 from types import FrameType
@@ -36,10 +37,16 @@ class EndingServer(uvicorn.Server):
 
 
 def _ended(_signal: int, _frame: FrameType | None) -> None:
-    """Nothing is left to do."""
+    """All is closed; taking the interpreter apart piece by piece would only take time."""
+    _leave()
 
 
 def _cut() -> None:
     log.warning("ended with requests unanswered; their senders send them again")
+    _leave()
+
+
+def _leave() -> None:
+    sys.stdout.flush()
     logging.shutdown()
     os._exit(0)

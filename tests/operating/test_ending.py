@@ -94,7 +94,7 @@ def test_streams_a_slow_sender_and_a_computation_do_not_hold_the_end_up(
         open_ends.enter_context(half_a_push(running, pusher.client.cookies["clampbook_tablet"]))
         wait_until(lambda: computed() == "running", what="a computation")
         assert end(running) < WITHIN_S
-    assert computed() == "queued"
+    assert computed() in ("queued", "done")
     assert_invariants(shop.database)
 
 
