@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -40,6 +41,10 @@ class Checkpoint:
     @property
     def signed_text(self) -> str:
         return canonical({name: value for name, value in self.told.items() if name != "signature"})
+
+    @property
+    def when(self) -> dt.datetime:
+        return dt.datetime.fromisoformat(self.at)
 
     @property
     def told(self) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from api.routes.office.logbook.telling import Line, data_of, lines_of
 from api.routes.office.logbook.tightening import tightening_of
 from api.routes.office.tables import csv_answer, json_answer
 from api.use_cases import inbox, setups
+from api.use_cases.checkpoints import newest_checkpoint
 from api.use_cases.setups import SetupRecord
 
 router = APIRouter()
@@ -111,6 +112,7 @@ def record_page(desk: DeskDep, setup_id: str) -> Response:
         interruptions=kinds.count("paused"),
         take_overs=kinds.count("taken over"),
         corrections=kinds.count("correction"),
+        checkpoint=newest_checkpoint(desk.uow),
         revision_hash=made["revision_hash"],
         frozen_tool=made["torque_tool"],
         frozen_indicator=made["indicator"],

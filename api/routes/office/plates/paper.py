@@ -22,6 +22,7 @@ from api.routes.office.plates.plate import released_of
 from api.routes.office.plates.qr import qr_svg
 from api.routes.office.plates.steps import StepGroup, groups_of, newton_metres, pass_hints, rows_of
 from api.use_cases import plates, stores
+from api.use_cases.checkpoints import newest_checkpoint
 from api.use_cases.plates import PlateInfo
 
 router = APIRouter()
@@ -67,6 +68,7 @@ def sheet_page(desk: DeskDep, serial: str) -> Response:
         warnings=_refusals(tool, steps, stored.pulls if stored else None),
         drawing=full(revision, revision.sheet),
         groups=_groups(info, revision, tool),
+        checkpoint=newest_checkpoint(desk.uow),
         qr=qr_svg(serial, f"QR code of plate {serial}"),
     )
 
