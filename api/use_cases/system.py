@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from api.domain.errors import Unavailable
 from api.domain.people import Action, Person, require
-from api.domain.records import Page, SetAside, StoredSignature, Tablet
+from api.domain.records import Page, SetAside, Tablet
 from api.use_cases.ports import Means, UnitOfWork
 from api.use_cases.setups import check_page
 
@@ -55,13 +55,6 @@ def list_tablets(uow: UnitOfWork, by: Person) -> list[Tablet]:
     require(by, Action.READ)
     with uow:
         return uow.tablets.all()
-
-
-def doubtful_signatures(uow: UnitOfWork, by: Person) -> list[StoredSignature]:
-    """Signatures that were refused or still wait to be checked, newest verdict first."""
-    require(by, Action.READ)
-    with uow:
-        return uow.signatures.doubtful()
 
 
 def name_shop(uow: UnitOfWork, name: str) -> None:

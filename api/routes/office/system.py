@@ -1,4 +1,4 @@
-"""The system's screen: whether everything works, read at this moment, and what was set aside."""
+"""The system's screen: whether everything works, read at this moment."""
 
 from __future__ import annotations
 
@@ -9,15 +9,18 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from api.deps import FiguresDep, ReaderDep, SettingsDep, WriterDep
-from api.routes.office import asking
+from api.domain.inbox import ItemKind
 from api.routes.office.desk import DeskDep
 from api.routes.office.formatting import count, moment, size
 from api.routes.office.page import build
-from api.use_cases import system
+from api.use_cases import inbox, system
 
 router = APIRouter()
 LEAST_FREE_BYTES = 500_000_000
-ASIDES_PER_PAGE = 20
+IN_DOUBT: list[tuple[str, tuple[ItemKind, ...]]] = [
+    ("Set aside", ("set-aside",)),
+    ("Signatures to look at", ("refused", "waiting")),
+]
 
 
 @dataclass(frozen=True)
@@ -40,10 +43,7 @@ def health(
 ) -> Response:
     """A row is written, committed and read back; every figure is read now."""
     found = system.health(writer, reader, desk.means)
-    page = asking.page_of(desk.request.query_params)
-    asides = system.list_set_aside(desk.uow, desk.person, page, ASIDES_PER_PAGE)
-    asking.refuse_empty_page(asides)
-    doubtful = system.doubtful_signatures(desk.uow, desk.person)
+    amounts = inbox.list_items(desk.uow, desk.means, desk.person).amounts
     disk = shutil.disk_usage(settings.data)
     low = disk.free < LEAST_FREE_BYTES
     return desk.show(
@@ -52,8 +52,10 @@ def health(
         headline=[
             Figure("Records", "written and read back", "disc"),
             Figure("Numbered so far", count(found.head, "record")),
-            _amount("Set aside", asides.total),
-            _amount("Signatures to look at", len(doubtful)),
+            *(
+                _amount(words, sum(amounts.get(one, 0) for one in kinds))
+                for words, kinds in IN_DOUBT
+            ),
             Figure(
                 "Free on the disk",
                 size(disk.free),
@@ -82,9 +84,7 @@ def health(
                 ],
             ),
         ],
-        signatures=doubtful,
-        asides=asides,
-        pages=asking.links(asides, "/system", {}, "record"),
+        in_doubt=sum(amounts.values()),
     )
 
 

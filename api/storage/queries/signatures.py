@@ -31,10 +31,6 @@ class SqlSignatures:
         ]
         return sorted(found, key=lambda one: one.seq)
 
-    def doubtful(self) -> list[StoredSignature]:
-        query = select(SignatureRow).where(SignatureRow.verdict != "confirmed")
-        return self._values(query.order_by(col(SignatureRow.seq).desc()))
-
     def after(self, seq: int, up_to: int) -> list[StoredSignature]:
         query = select(SignatureRow).where(SignatureRow.seq > seq, SignatureRow.seq <= up_to)
         return self._values(query.order_by(col(SignatureRow.seq)))

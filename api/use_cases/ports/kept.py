@@ -245,10 +245,6 @@ class Signatures(Protocol):
 
     def due(self, now: dt.datetime) -> list[StoredSignature]: ...
 
-    def doubtful(self) -> list[StoredSignature]:
-        """Refused or still provisional, newest verdict first."""
-        ...
-
 
 class Setups(Protocol):
     """Projections of the log: setups, readings, and pulls per torque tool."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,10 +15,10 @@ from api.domain.records import StoredEvent, StoredSignature
 from api.routes.office.deciding import TITLES, decided_of, href_of
 from api.routes.office.desk import Desk, DeskDep, Posted
 from api.routes.office.forms import Form
+from api.routes.office.inbox.fields import fields_of
 from api.routes.office.inbox.listing import HERE, names, row_of
 from api.routes.office.inbox.words import (
     NameOf,
-    fields_of,
     ranges_words,
 )
 from api.routes.office.logbook.flags import flag_words
@@ -100,7 +99,7 @@ def _show(desk: Desk, looked: Looked, form: Form, status: int = 200) -> Response
         marks=[flag_words(one) for one in item.facts.get("flags", [])] if item else [],
         chains=item.facts if item and item.kind == "other-chain" else None,
         aside=looked.aside,
-        fields=_fields(looked),
+        fields=fields_of(looked.aside) if looked.aside else [],
         tablet=looked.tablet,
         form=form,
         deed=DEEDS.get(looked.kind, "Settle it"),
@@ -132,16 +131,3 @@ def _others(looked: Looked) -> list[StoredSignature]:
 
 def _kept(settled: Settlement | None) -> str | None:
     return settled.keep if settled else None
-
-
-def _fields(looked: Looked) -> list[tuple[str, str]]:
-    """A text that was set aside, field by field, where it is JSON at all."""
-    if looked.aside is None:
-        return []
-    try:
-        value = json.loads(looked.aside.text)
-        if looked.aside.escaped:
-            value = json.loads(value)
-    except (ValueError, RecursionError):
-        return []
-    return fields_of(value) if isinstance(value, dict) else []

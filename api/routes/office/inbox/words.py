@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from api.domain.inbox import Item, ItemKind
 from api.routes.office.formatting import count
@@ -14,6 +14,7 @@ from api.routes.office.logbook.words import step_id_words
 SHAPES = {"now": "triangle", "soon": "diamond", "look": "ring"}
 GRADE_WORDS = {"now": "now", "soon": "soon", "look": "when there is time"}
 MOST_RANGES = 6
+_PATTERN = re.compile(r"(?P<field>[\w.]+): String should match pattern ")
 NameOf = Callable[[str | None], str]
 
 
@@ -91,7 +92,8 @@ def _late(item: Item, tablet: str) -> Words:
 
 def _set_aside(item: Item, tablet: str) -> Words:
     return Words(
-        f"Something tablet {tablet} sent could not be taken as a record: {item.facts['reason']}",
+        f"Something tablet {tablet} sent could not be taken as a record: "
+        f"{plain_reason(item.facts['reason'])}",
         "Read it, and say what was done about it. It is kept whole in any case.",
     )
 
@@ -155,25 +157,7 @@ _TELLERS: dict[ItemKind, Callable[[Item, str], Words]] = {
 }
 
 
-def fields_of(value: Any, before: str = "") -> list[tuple[str, str]]:
-    """What a JSON value says, field by field, down to its leaves."""
-    if isinstance(value, dict) and value:
-        return [
-            line
-            for name, inner in value.items()
-            for line in fields_of(inner, f"{before}.{name}" if before else str(name))
-        ]
-    if isinstance(value, list) and value and all(not isinstance(one, dict) for one in value):
-        return [(before, ", ".join(str(one) for one in value))]
-    if isinstance(value, list) and value:
-        return [
-            line
-            for place, inner in enumerate(value, start=1)
-            for line in fields_of(inner, f"{before}.{place}" if before else str(place))
-        ]
-    shown = {None: "nothing", True: "yes", False: "no"}.get(value) if _plain(value) else None
-    return [(before, shown if shown is not None else str(value))]
-
-
-def _plain(value: Any) -> bool:
-    return value is None or isinstance(value, bool)
+def plain_reason(reason: str) -> str:
+    """As it was kept, but for the patterns that only a programmer reads."""
+    found = _PATTERN.match(reason)
+    return f"'{found['field']}' is not written as it should be." if found else reason
