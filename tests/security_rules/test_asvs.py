@@ -117,7 +117,7 @@ def read(row: str) -> Line:
 
 
 @cache
-def tests_of(file: str) -> frozenset[str]:
+def names_in(file: str) -> frozenset[str]:
     path = ROOT / "tests" / file
     if not path.is_file():
         return frozenset()
@@ -151,7 +151,7 @@ def test_every_line_that_applies_names_what_shows_it_and_that_is_there() -> None
             missing.append(line.text)
         for named in line.shown_by:
             file, _, test = named.partition("::")
-            there = test.strip() in tests_of(file) if test else named in headings()
+            there = test.strip() in names_in(file) if test else named in headings()
             if not there:
                 missing.append(f"{line.numbers[0]}: {named}")
     assert missing == []

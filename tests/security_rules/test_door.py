@@ -13,6 +13,7 @@ from tests.security_rules.test_origin import everything
 OPEN = {
     "/",
     "/sign-in",
+    "/stores",  # leads on to a shelf, which asks
     "/bench",
     "/bench.webmanifest",
     "/recover",
