@@ -38,9 +38,6 @@ class TabletKeys:
         self._used: dict[str, float] = {}
         self._lock = Lock()
 
-    def is_key(self, key: str) -> bool:
-        return _loaded(key) is not None
-
     def signed(self, key: str, text: str, signature: str) -> bool:
         public, plain = _loaded(key), _bytes(signature, 2 * HALF_BYTES)
         if public is None or plain is None:

@@ -74,13 +74,15 @@ def enrol(
 ) -> Enrolled:
     """Takes the key as the tablet's own, for good; asking twice with one key answers alike.
 
-    Raises `NotAllowed` (`code-unknown`) and `Clash` (`tablet-known`), which leaves the code good.
+    Raises `NotAllowed` (`proof-wrong`, `code-unknown`) and `Clash` (`tablet-known`); only an
+    enrolment uses the code up.
     """
     plain, now = plain_code(code), means.clock.now()
-    if not means.tablet_keys.is_key(key):
-        raise BadInput("key: an uncompressed P-256 point in base64 is wanted.", field="key")
     if not means.tablet_keys.signed(key, enrol_text(plain, tablet), proof):
-        raise BadInput("proof: this key has not signed the code and the name.", field="proof")
+        raise NotAllowed(
+            "The proof is no signature of the code and the tablet's name by this key.",
+            code="proof-wrong",
+        )
     with uow:
         uow.events.lock()
         known = uow.tablets.get(tablet)

@@ -64,11 +64,9 @@ class Tokens(Protocol):
 class TabletKeys(Protocol):
     """Checks what tablets sign with keys of their own (ECDSA P-256, SHA-256)."""
 
-    def is_key(self, key: str) -> bool:
-        """Whether the text is an uncompressed point of the curve in base64."""
+    def signed(self, key: str, text: str, signature: str) -> bool:
+        """False, too, where the key or the signature is none."""
         ...
-
-    def signed(self, key: str, text: str, signature: str) -> bool: ...
 
     def nonce(self, tablet: str) -> str:
         """Something for this tablet to sign within a minute; the same for any name."""
