@@ -97,7 +97,9 @@ export class Desk {
     const put = (kept: Kept): void => {
       bySetup.set(kept.event.setup, [...(bySetup.get(kept.event.setup) ?? []), kept]);
     };
-    for (const row of own) put({ event: parseEvent(row.text), hash: row.hash, seq: row.seq, flags: row.flags, mine: true });
+    for (const row of own) {
+      put({ event: parseEvent(row.text), hash: row.hash, seq: row.seq, flags: row.flags, mine: true, aside: row.outcome === "set aside" });
+    }
     for (const row of others) put(other(row));
     for (const [setup, kept] of bySetup) this.state.setups.set(setup, inOrder(kept));
   }
@@ -112,7 +114,7 @@ export class Desk {
       if (!kept.some((one) => one.mine && told.has(one.event.n))) continue;
       const next = kept.map((one) => {
         const mark = one.mine ? told.get(one.event.n) : undefined;
-        return mark ? { ...one, seq: mark.seq, flags: mark.flags } : one;
+        return mark ? { ...one, seq: mark.seq, flags: mark.flags, aside: mark.outcome === "set aside" } : one;
       });
       this.state.setups.set(setup, inOrder(next));
     }
@@ -122,7 +124,7 @@ export class Desk {
     const again = new Set(resend);
     for (const [setup, kept] of this.state.setups) {
       const left = kept.filter((one) => one.mine || !pullAgain);
-      const next = left.map((one) => (one.mine && again.has(one.event.n) ? { ...one, seq: null } : one));
+      const next = left.map((one) => (one.mine && again.has(one.event.n) ? { ...one, seq: null, aside: false } : one));
       if (next.length > 0) this.state.setups.set(setup, inOrder(next));
       else this.state.setups.delete(setup);
     }

@@ -9,7 +9,7 @@ export interface KeypadLook {
 
 const ROWS = [["7", "8", "9"], ["4", "5", "6"], ["1", "2", "3"]];
 
-const backFace = html`<svg class="back-face" viewBox="0 0 40 28" aria-hidden="true">${svg`<path d="M13 2 H38 V26 H13 L2 14 Z"/><path d="M19 8.500 L31 19.500 M31 8.500 L19 19.500"/>`}</svg>`;
+export const backFace = html`<svg class="back-face" viewBox="0 0 40 28" aria-hidden="true">${svg`<path d="M13 2 H38 V26 H13 L2 14 Z"/><path d="M19 8.500 L31 19.500 M31 8.500 L19 19.500"/>`}</svg>`;
 
 /** Only the keys that are legal for this number; the unit stands in the key row and is no key. */
 export function keypad(look: KeypadLook): TemplateResult {

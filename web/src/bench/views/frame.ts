@@ -56,10 +56,11 @@ const FAULTS: Partial<Record<string, "storageFull" | "storageNewer" | "storageOl
 function standingNotice(b: Bench): TemplateResult | typeof nothing {
   const { screen, records: { standing, refused } } = b.state;
   if (screen.name === "enrol") return nothing;
-  const enrol = html`<button class="low-key" data-enrol @click=${() => b.act.screen({ name: "enrol" })}>${b.t.enrolDo}</button>`;
-  if (standing === "forked") return calm("forked", b.t.forked, enrol);
+  const enrol = (words: string): TemplateResult =>
+    html`<button class="low-key" data-enrol @click=${() => b.act.screen({ name: "enrol" })}>${words}</button>`;
+  if (standing === "forked") return calm("forked", b.t.forked, enrol(b.t.enrolAnew));
   if (standing === "revoked") return calm("revoked", b.t.revokedHelp, nothing);
-  return refused && screen.name !== "work" ? calm("refused", b.t.notEnrolledHelp, enrol) : nothing;
+  return refused && screen.name !== "work" ? calm("refused", b.t.notEnrolledHelp, enrol(b.t.enrolDo)) : nothing;
 }
 
 const calm = (name: string, words: string, action: TemplateResult | typeof nothing): TemplateResult =>

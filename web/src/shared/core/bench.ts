@@ -47,7 +47,8 @@ export interface Pad {
   first: string | null;
 }
 
-export interface Kept { event: BenchEvent; hash: string; seq: number | null; flags: string[]; mine: boolean }
+/** `aside`: the server keeps it whole for the lead, outside the setup. */
+export interface Kept { event: BenchEvent; hash: string; seq: number | null; flags: string[]; mine: boolean; aside?: boolean }
 
 /** `refused`: the server does not know this tablet, so nothing leaves it. */
 export interface Records {

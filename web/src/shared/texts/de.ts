@@ -40,6 +40,8 @@ export const de: Texts = {
   enrolAnewHelp: "Dieses Tablet bekommt einen neuen Namen. Lassen Sie sich von einem Leiter einen Code geben (Büro, Seite Crew). Was bisher aufgezeichnet ist, bleibt aufgezeichnet.",
   enrolTyped: (code) => `${code.length} von 10 Zeichen getippt: ${[...code].join(" ")}`,
   enrolDo: "Dieses Tablet anmelden",
+  enrolAnew: "Neu anmelden",
+  enrolBack: "Letztes Zeichen löschen",
   enrolAsking: "Der Server wird gefragt",
   enrolUnknown: "Der Server kennt diesen Code nicht. Vielleicht ist er vertippt, schon benutzt oder älter als zehn Minuten. Tippen Sie ihn noch einmal, oder lassen Sie sich einen neuen geben.",
   enrolTooMany: (minutes) => `Zu viele falsche Codes. Versuchen Sie es in ${minutes} ${minutes === 1 ? "Minute" : "Minuten"} wieder.`,

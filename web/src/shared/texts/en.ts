@@ -43,6 +43,8 @@ export const en = {
   enrolAnewHelp: "This tablet gets a new name. Ask a lead for a code (office, Crew). What it has recorded so far stays recorded.",
   enrolTyped: (code: string): string => `${code.length} of 10 characters typed: ${[...code].join(" ")}`,
   enrolDo: "Enrol this tablet",
+  enrolAnew: "Enrol anew",
+  enrolBack: "Delete the last character",
   enrolAsking: "Asking the server",
   enrolUnknown: "The server does not know this code. It may be mistyped, used already, or older than ten minutes. Type it again, or ask for a new one.",
   enrolTooMany: (minutes: number): string => `Too many wrong codes. Try again in ${minutes} ${minutes === 1 ? "minute" : "minutes"}.`,

@@ -40,6 +40,8 @@ export const es: Texts = {
   enrolAnewHelp: "Esta tableta recibe un nombre nuevo. Pida un código a un encargado (oficina, página Crew). Lo registrado hasta ahora queda registrado.",
   enrolTyped: (code) => `${code.length} de 10 caracteres tecleados: ${[...code].join(" ")}`,
   enrolDo: "Dar de alta esta tableta",
+  enrolAnew: "Dar de alta de nuevo",
+  enrolBack: "Borrar el último carácter",
   enrolAsking: "Preguntando al servidor",
   enrolUnknown: "El servidor no conoce este código. Puede estar mal tecleado, ya usado o tener más de diez minutos. Tecléelo otra vez o pida uno nuevo.",
   enrolTooMany: (minutes) => `Demasiados códigos erróneos. Inténtelo de nuevo en ${minutes} ${minutes === 1 ? "minuto" : "minutos"}.`,

@@ -3,6 +3,7 @@ import type { TemplateResult } from "lit";
 
 import type { EnrolTrouble } from "../../../shared/core/bench.ts";
 import { CODE_KEYS, CODE_LENGTH, codeShown } from "../../../shared/core/enrol.ts";
+import { backFace } from "../../ui/keypad.ts";
 import type { Bench } from "../context.ts";
 import { pageView } from "../frame.ts";
 
@@ -13,11 +14,11 @@ export function enrolView(b: Bench): TemplateResult {
   const { code, asking, trouble } = b.state.enrolling;
   const body = html`
     ${trouble ? html`<p class="said rust" role="alert" data-enrol-trouble=${trouble.kind}>▲ ${troubleWords(b, trouble)}</p>` : nothing}
-    <div class=${`display code ${b.state.wrongKey % 2 ? "flash-a" : "flash-b"}`} data-display role="status" aria-label=${b.t.enrolTyped(code)}>
-      <b>${codeShown(code)}</b></div>
+    <div class=${`display code ${b.state.wrongKey % 2 ? "flash-a" : "flash-b"}`}>
+      <b data-display role="status" aria-label=${b.t.enrolTyped(code)}>${codeShown(code)}</b>
+      <button class="key" data-key="back" aria-label=${b.t.enrolBack} ?disabled=${asking} @click=${() => b.act.enrolKey("back")}>${backFace}</button></div>
     <div class="code-keys">${[...CODE_KEYS].map((key) => html`
-      <button class="key" data-key=${key} ?disabled=${asking} @click=${() => b.act.enrolKey(key)}>${key}</button>`)}
-      <button class="key wide" data-key="back" ?disabled=${asking} @click=${() => b.act.enrolKey("back")}>${b.t.keyBack}</button></div>`;
+      <button class="key" data-key=${key} ?disabled=${asking} @click=${() => b.act.enrolKey(key)}>${key}</button>`)}</div>`;
   const main = html`${b.state.camera ? html`<button class="low-key" data-scan @click=${() => b.act.scanCode()}>${b.t.scan}</button>` : nothing}
     ${shop ? nothing : html`<button class="low-key" data-settings @click=${() => b.act.screen({ name: "settings" })}>${b.t.settings}</button>`}
     <button class="main" data-main ?disabled=${asking || code.length < CODE_LENGTH} @click=${() => b.act.enrol()}>

@@ -15,7 +15,7 @@ export function readyView(b: Bench, work: Work): TemplateResult {
   return html`${heading(title, work.sheet.title)}
     <div class="middle plain" data-ready>
       <ul class="sums">${signatures.map((one) => html`<li data-verdict=${one.verdict}>${signatureWords(b, one)}</li>`)}</ul>
-      ${b.state.setups.get(work.setup.id)!.some((one) => one.seq === null) ? html`<p>${b.t.kept(b.state.records.kept)}</p>` : nothing}
+      ${b.state.setups.get(work.setup.id)!.some((one) => one.seq === null && !one.aside) ? html`<p>${b.t.kept(b.state.records.kept)}</p>` : nothing}
       <p class="hint">${hint}</p>
     </div>
     <div class="low">

@@ -24,9 +24,12 @@ function row(b: Bench, work: Work, kept: Kept): TemplateResult {
   const { event } = kept;
   return html`<li data-event=${event.id} data-kind=${event.kind}>
     <span class="row-words"><b>${what(b, work, kept)}</b>
-      <span>${event.person ?? ""} ${when(b, event.at)} · ${kept.seq === null ? b.t.onTablet : b.t.onServer}${kept.flags.length > 0 ? ` · ▲ ${b.t.flagged}` : ""}</span>${beside(b, work, event.id)}</span>
+      <span>${event.person ?? ""} ${when(b, event.at)} · ${whereabouts(b, kept)}${kept.flags.length > 0 ? ` · ▲ ${b.t.flagged}` : ""}</span>${beside(b, work, event.id)}</span>
     ${action(b, work, kept)}</li>`;
 }
+
+const whereabouts = (b: Bench, { seq, aside }: Kept): string =>
+  aside ? b.t.setAside(1) : seq === null ? b.t.onTablet : b.t.onServer;
 
 function what(b: Bench, work: Work, { event }: Kept): string {
   const step = work.setup.plan.find((one) => one.id === event.step);
