@@ -94,8 +94,10 @@ def test_every_screen_of_a_whole_setup_fits_every_tablet_and_a_phone(
     shop: Server, tablet: MakeTablet
 ) -> None:
     bench = tablet(shop.url)
-    bench.open()
     measure = Measure(bench)
+    bench.offer_code()
+    measure("enrol")
+    bench.open()
     tour = Tour(bench, measure)
     tour.whole_setup("SAD-20-001", "T-05", "I-01", "B-01", "4101")
     kinds = {"clean", "free", "load", "snug", "zero", "torque", "recheck", "lock", "gap", "touch"}
