@@ -68,7 +68,9 @@ def test_a_wiped_tablet_comes_back_as_a_new_one_and_takes_the_setup_over(
     bench.work_until(THIRD)
     bench.all_on_server()
     before = record(shared_shop.url, open_setup(shared_shop.url, plate))
+    bench.complaints.expected = TURNED_AWAY
     faults.wipe(bench.page, shared_shop.url)
+    bench.page.goto("about:blank")
     bench.enrolled = False
     bench.open()
     bench.take_over(plate, badge="B-01")
@@ -98,6 +100,7 @@ def test_a_cloned_tablet_is_found_out_nothing_is_lost_and_it_goes_on_under_a_new
     second = KilledTablet(Profile(playwright, copied), shop.url)
     try:
         second.enrolled = True
+        second.complaints.expected = TURNED_AWAY
         second.open()
         second.go_on()
         second.main()

@@ -32,7 +32,7 @@ export class Desk {
   }
 
   update(change: Partial<BenchState> = {}): void {
-    Object.assign(this.state, change, { nowMs: this.log.clock.now() });
+    Object.assign(this.state, change, { nowMs: this.log.serverNow() });
     this.redraw();
   }
 

@@ -86,7 +86,7 @@ function chooseTool(desk: Desk, serial: string): void {
   if (screen.name !== "tools") return;
   const tool = shop?.tools.find((one) => one.serial === serial);
   const found = plateAndSheet(desk, screen.plate);
-  const day = today(desk.log.clock.now());
+  const day = today(desk.log.serverNow());
   if (!tool || !found || toolRefusals(tool, torquesOf(found.sheet), day).length > 0) return desk.signals.wrong();
   desk.update({ screen: { ...screen, tool: serial } });
 }
@@ -96,7 +96,7 @@ function chooseIndicator(desk: Desk, serial: string): void {
   if (screen.name !== "tools") return;
   const indicator = shop?.indicators.find((one) => one.serial === serial);
   const found = plateAndSheet(desk, screen.plate);
-  const day = today(desk.log.clock.now());
+  const day = today(desk.log.serverNow());
   if (!indicator || !found || indicatorRefusals(indicator, widthsOf(found.sheet), day).length > 0) return desk.signals.wrong();
   desk.update({ screen: { ...screen, indicator: serial } });
 }

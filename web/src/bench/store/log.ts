@@ -31,6 +31,11 @@ export class Log {
     this.build = build;
   }
 
+  /** The time by the server's clock, as far as this tablet knows it: due dates and ages go by it. */
+  serverNow(): number {
+    return this.clock.now() + (this.offsetMs ?? 0);
+  }
+
   /** The open database; opened again if the browser had taken it away. */
   async open(): Promise<BenchDb> {
     this.db ??= await openBench(() => {
@@ -95,7 +100,7 @@ export class Log {
     const { watermark } = await this.server();
     if (watermark === null || this.offsetMs === null) return;
     const tx = (await this.open()).transaction(["own", "earlier"], "readwrite");
-    const now = this.clock.now() + this.offsetMs;
+    const now = this.serverNow();
     const old = (row: OwnRow): boolean => mayGo(row, madeAt(parseEvent(row.text)), watermark, now);
     for (let one = await tx.objectStore("own").openCursor(); one; one = await one.continue()) {
       if (over.has(one.value.setup) && old(one.value)) await one.delete();

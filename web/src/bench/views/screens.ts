@@ -9,15 +9,16 @@ import { platesView } from "./before/plates.ts";
 import { resumeView } from "./before/resume.ts";
 import { cardView, settingsView } from "./before/settings.ts";
 import { dueView, toolsView } from "./before/start.ts";
+import { notices } from "./frame.ts";
 import { workView } from "./setup/work.ts";
 
 export function screenView(b: Bench): TemplateResult {
   const { screen } = b.state;
   switch (screen.name) {
     case "starting":
-      return plainScreen(b.t.starting, "");
+      return plainScreen(b, b.t.starting, "");
     case "second tab":
-      return plainScreen(b.t.secondTab, b.t.secondTabHelp);
+      return plainScreen(b, b.t.secondTab, b.t.secondTabHelp);
     case "plates":
       return platesView(b);
     case "badge":
@@ -39,8 +40,8 @@ export function screenView(b: Bench): TemplateResult {
   }
 }
 
-const plainScreen = (title: string, help: string): TemplateResult =>
-  html`<main class="page plain" data-screen=${help ? "second-tab" : "starting"}><h1 tabindex="-1" data-heading>${title}</h1><p class="big">${help}</p></main>`;
+const plainScreen = (b: Bench, title: string, help: string): TemplateResult =>
+  html`${notices(b)}<main class="page plain" data-screen=${help ? "second-tab" : "starting"}><h1 tabindex="-1" data-heading>${title}</h1><p class="big">${help}</p></main>`;
 
 /** Two renderings with the same key are the same screen; another key closes the guard for a moment. */
 export function screenKey(b: Bench): string {
