@@ -43,6 +43,8 @@ class Database:
                     "postgresql_readonly": True,
                 },
             )
+            for made in (self.writer, self.reader):
+                event.listen(made, "connect", _with_patience)
 
     def close(self) -> None:
         self.writer.dispose()
@@ -65,6 +67,12 @@ def _make_file(url: URL) -> None:
         path = Path(url.database)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.touch(mode=0o600, exist_ok=True)
+
+
+def _with_patience(connection: Any, _record: Any) -> None:
+    """As on SQLite: who waits for another program's lock gives up in the end and says so."""
+    connection.execute(f"SET lock_timeout = {BUSY_TIMEOUT_MS}")
+    connection.commit()
 
 
 def _sqlite(url: URL, *, size: int, begin: str, read_only: bool) -> Engine:
