@@ -8,7 +8,9 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.table import Table
 
 from api.analysing import OwnProcess
-from api.cli.output import console, stop
+from api.cli.addresses import address_of
+from api.cli.output import console, say, stop
+from api.domain.people import Role
 from api.means import means_for
 from api.paths import share
 from api.security.sealing import PublicKey
@@ -16,9 +18,11 @@ from api.security.tablet_keys import TabletKey
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
-from api.use_cases import crew
+from api.use_cases import crew, tablets
 from api.use_cases.demo import SETUPS, demo_people, fill
-from api.use_cases.demo.founding import SHOP_NAME
+from api.use_cases.demo.founding import SHOP_NAME, who
+
+VISITOR = "Bench of a visitor"
 
 
 def fill_once(database: Database, settings: Settings) -> None:
@@ -34,6 +38,19 @@ def fill_once(database: Database, settings: Settings) -> None:
             f"{settings.data} holds a shop of its own, not the demonstration. "
             "Serve it with 'clampbook serve', or name another folder with --data FOLDER."
         )
+
+
+def bench_code(database: Database, settings: Settings) -> str:
+    """Lets the visitor's own browser in as one more tablet."""
+    uow = SqlUnitOfWork(database)
+    with uow:
+        lead = who(uow, Role.LEAD)
+    return tablets.make_code(uow, means_for(settings), VISITOR, lead).code
+
+
+def print_bench(settings: Settings, code: str) -> None:
+    link = f"{address_of(settings)}/bench#enrol={tablets.plain_code(code)}"
+    say(f"This browser as a tablet, once, within ten minutes:\n        {link}\n")
 
 
 def print_badges() -> None:

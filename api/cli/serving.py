@@ -9,7 +9,7 @@ import typer
 
 from api.app import create_app
 from api.cli.addresses import print_address, welcome_of
-from api.cli.demonstration import fill_once, print_badges
+from api.cli.demonstration import bench_code, fill_once, print_badges, print_bench
 from api.cli.network import listen, run
 from api.cli.output import plainly, say
 from api.cli.shop import (
@@ -71,9 +71,11 @@ def demo(
             refuse_newer(database)
             migrate.upgrade(database, scripts())
             fill_once(database, settings)
+            code = bench_code(database, settings)
         finally:
             database.close()
         print_address(settings, told)
+        print_bench(settings, code)
         print_badges()
         run(create_app(settings), doors, certificate, told)
 
