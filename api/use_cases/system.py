@@ -20,6 +20,7 @@ class Health:
     epoch: str
     head: int
     time: dt.datetime
+    watermark: int | None = None
 
 
 def health(uow: UnitOfWork, reader: UnitOfWork, means: Means) -> Health:
@@ -38,7 +39,8 @@ def as_read(reader: UnitOfWork, means: Means) -> Health:
     """The same figures without writing, for a server that can only read."""
     with reader:
         meta = reader.shop.meta()
-        return Health(reader.shop.dialect(), meta.epoch, reader.events.head(), means.clock.now())
+        head, now = reader.events.head(), means.clock.now()
+        return Health(reader.shop.dialect(), meta.epoch, head, now, meta.watermark)
 
 
 def list_set_aside(

@@ -7,21 +7,20 @@ from pathlib import Path
 from shutil import disk_usage
 
 import pytest
-from cryptography import x509
-from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding
 from sqlalchemy import text
 
 from api.backing import Shelf
 from api.cli.doctoring.backups import backups
-from api.cli.doctoring.certificate import of_file
+from api.cli.doctoring.certificate import certificate
+from api.cli.doctoring.certificate import judged as judged_certificate
 from api.cli.doctoring.database import judged
 from api.cli.doctoring.machine import clock, disk
 from api.domain.chain import event_chain
 from api.domain.events import NO_PREVIOUS, hash_of
 from api.domain.proof import first_fault
 from api.domain.records import StoredEvent
+from api.security.authority import CertificateFacts
+from api.settings import Settings
 from api.storage.engine import Database
 from tests.cli.conftest import Run
 from tests.support.shop import Shop
@@ -139,33 +138,35 @@ def test_a_backup_that_failed_is_told_with_its_reason(run: Run, shop: Shop, data
     assert answer.todo.startswith("The disk is full.")
 
 
-def test_a_certificate_is_judged_by_its_days_and_names(tmp_path: Path) -> None:
-    path = tmp_path / "leaf.pem"
-    path.write_bytes(leaf("clampbook.lan", NOW, NOW + dt.timedelta(days=90)))
-    fine = of_file(path, "clampbook.lan", NOW + dt.timedelta(days=1))
-    assert not fine.todo and "good until 2027-04-10" in fine.found
-    assert of_file(path, "clampbook.lan", NOW + dt.timedelta(days=80)).todo
-    assert "not good today" in of_file(path, "", NOW + dt.timedelta(days=91)).found
-    assert "does not name other.lan" in of_file(path, "other.lan", NOW).found
-    path.write_text("no certificate")
-    assert "cannot be read" in of_file(path, "", NOW).found
-
-
-def leaf(name: str, since: dt.datetime, until: dt.datetime) -> bytes:
-    key = ec.generate_private_key(ec.SECP256R1())
-    subject = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, name)])
-    made = (
-        x509.CertificateBuilder()
-        .subject_name(subject)
-        .issuer_name(subject)
-        .public_key(key.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(since)
-        .not_valid_after(until)
-        .add_extension(x509.SubjectAlternativeName([x509.DNSName(name)]), critical=False)
-        .sign(key, hashes.SHA256())
+@pytest.mark.parametrize(
+    ("days_left", "authority_days", "name", "word"),
+    [
+        (90, 3000, "", ""),
+        (90, 3000, "clampbook.lan", ""),
+        (3, 3000, "", "good until"),
+        (-1, 3000, "", "it has ended"),
+        (90, 3000, "other.lan", "does not name other.lan"),
+        (90, 5, "", "its authority ends soon"),
+    ],
+)
+def test_a_certificate_is_judged_by_its_days_and_names(
+    days_left: float, authority_days: float, name: str, word: str
+) -> None:
+    ends = NOW + dt.timedelta(days=days_left)
+    facts = CertificateFacts(
+        "own", ("clampbook.lan",), "shop", "ab", ends, days_left, authority_days
     )
-    return made.public_bytes(Encoding.PEM)
+    answer = judged_certificate(facts, name)
+    assert bool(answer.todo) == bool(word)
+    assert word in answer.found
+
+
+def test_a_certificate_file_that_is_not_there_needs_attention(tmp_path: Path) -> None:
+    settings = Settings(
+        data=tmp_path, tls="files", tls_cert=tmp_path / "a.pem", tls_key=tmp_path / "b.pem"
+    )
+    assert "cannot be read" in certificate(settings).found
+    assert certificate(settings).todo
 
 
 def test_an_altered_event_is_named(run: Run, shop: Shop) -> None:

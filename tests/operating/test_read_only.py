@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import resource
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -17,14 +18,16 @@ from sqlalchemy.engine import make_url
 from api.app import create_app
 from api.settings import Settings
 from api.storage.engine import Database
+from api.use_cases import crew
 from tests.support.invariants import all_sent, assert_invariants
 from tests.support.net import PATIENCE_S, wait_until
 from tests.support.pusher import Pusher, new_code
 from tests.support.script import Tablet
 from tests.support.server import Server
-from tests.support.shop import STEPS, Shop, make_shop, session_cookie
+from tests.support.shop import OWNER, STEPS, Shop, make_shop, session_cookie
 from tests.support.site import client_of
 
+PASSWORD = "clamp plate bench 81"
 SETUP = "01920000-0000-7000-8000-00000000beef"
 MakeServer = Callable[..., Server]
 
@@ -60,7 +63,10 @@ def test_on_a_disk_that_is_nearly_full_nothing_is_written_and_everything_can_be_
     configured: Settings, shop: Shop
 ) -> None:
     tablet = working(shop.tablet())
-    cookie = session_cookie(shop, tablet)
+    shop.clock.at = dt.datetime.now(dt.UTC)
+    crew.set_password(shop.uow, shop.means, OWNER.badge, PASSWORD, OWNER)
+    seat = crew.sign_in(shop.uow, shop.means, OWNER.badge, PASSWORD).token
+    cookie = session_cookie(shop, tablet) | {"clampbook_session": seat}
     low = configured.model_copy(update={"least_free_bytes": 1 << 60})
     with client_of(create_app(low)) as client:
         client.cookies.update(cookie)
@@ -77,6 +83,9 @@ def test_on_a_disk_that_is_nearly_full_nothing_is_written_and_everything_can_be_
         page = client.get("/sign-in")
         assert page.status_code == 200
         assert "Read-only: the disk of" in page.text
+        shown = client.get("/system")
+        assert shown.status_code == 200
+        assert "Read-only: the disk of" in shown.text and "read only" in shown.text
         with shop.reader as uow:
             assert (uow.events.chain_head(), uow.shop.probed()) == before
     assert shop.push(tablet).results[0].outcome == "stored"

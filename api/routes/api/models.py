@@ -35,6 +35,7 @@ class Health(Answer):
     epoch: str
     head: int
     time: dt.datetime
+    watermark: int | None
     free_bytes: int
     backed_up_at: dt.datetime | None
     backups_fail: bool

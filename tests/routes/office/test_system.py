@@ -29,3 +29,8 @@ def test_what_is_in_doubt_is_counted_with_a_way_to_where_it_is_settled(
     assert "Set aside 1" in page.text and "Signatures to look at none" in page.text
     assert page.links.count("/to-settle") == 2
     assert BROKEN not in page.text
+
+
+def test_the_page_tells_of_backups_and_that_a_row_was_written(site: Site, lead: Visitor) -> None:
+    assert "Newest there is none" in " ".join(lead.read("/system").text.split())
+    assert "written and read back" in lead.read("/system").text
