@@ -9,7 +9,8 @@ import type { Bench } from "./context.ts";
 /** The state of the records in words; it never says more than the server has answered. */
 export function recordsLine(b: Bench): TemplateResult {
   const { kept, setAside, reached, refused, standing } = b.state.records;
-  const parts = refused ? [b.t.notEnrolled] : kept === 0 ? [b.t.allOnServer] : [];
+  const unknown = refused || (b.state.screen.name === "enrol" && b.state.tabletName === null);
+  const parts = unknown ? [b.t.notEnrolled] : kept === 0 ? [b.t.allOnServer] : [];
   if (kept > 0) parts.push(b.t.kept(kept));
   if (standing === "revoked") parts.push(b.t.revoked);
   if (setAside > 0) parts.push(b.t.setAside(setAside));
