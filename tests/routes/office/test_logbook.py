@@ -153,7 +153,7 @@ def test_a_setup_whose_opening_is_missing_is_shown_with_what_is_here(
     assert "Done: clean, top" in page.text
     assert lead.get(f"/setups/{SETUP}.csv").status_code == httpx.codes.OK
     gaps = next(row for row in lead.read("/crew").rows if row and row[0].startswith("tab-9"))
-    assert "all to 0, then gaps up to 2" in gaps[4]
+    assert "all to 0, then gaps up to 2" in gaps[3]
 
 
 def test_readings_over_time_are_the_same_as_chart_table_csv_and_json(each_site: Site) -> None:
