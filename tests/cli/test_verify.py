@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from api.cli import app
 from api.domain.checkpoints import Checkpoint
+from api.security.checkpoint_file import CheckpointFile
 from api.use_cases.checkpoints import begin_epoch, make_due_checkpoint
 from api.use_cases.ports.notary import Notary
 from tests.cli.proving import Verify
 from tests.support.proving import Place
+from tests.support.server import Server
 
 
 def test_a_sound_shop_is_told_calmly(place: Place, verify: Verify) -> None:
@@ -141,3 +146,17 @@ def test_a_dump_cut_anywhere_is_not_whole(verify: Verify, tmp_path: Path) -> Non
     assert "not whole" in verify.file(short).output
     short.write_text("".join([lines[0].replace(":", ": ", 1), *lines[1:]]))
     assert "Line 1 is not written as a dump writes it" in verify.file(short).output
+
+
+def test_a_server_publishes_a_checkpoint_at_its_first_start_and_is_verified_while_it_runs(
+    server: Callable[..., Server], tmp_path: Path
+) -> None:
+    running = server(tmp_path / "data").start()
+    outside = CheckpointFile(tmp_path / "data/checkpoints")
+    assert [one.why for one in outside.lines() if isinstance(one, Checkpoint)] == ["new shop"]
+    result = CliRunner().invoke(app, ["verify", "--data", str(tmp_path / "data")])
+    assert result.exit_code == 0, result.output
+    running.kill()
+    running.start()
+    assert len(list(outside.lines())) == 1
+    assert CliRunner().invoke(app, ["verify", "--data", str(tmp_path / "data")]).exit_code == 0

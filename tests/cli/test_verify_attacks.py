@@ -26,6 +26,7 @@ EDITS = {
         "event 7",
     ),
     "a signature of a tablet": ("UPDATE event SET sig = NULL WHERE seq = 7", "event 7"),
+    "an outcome": ("UPDATE event SET outcome = 'refused' WHERE seq = 7", "is marked 'refused'"),
     "a form": ("UPDATE event SET form = 1 WHERE seq = 7", "claims to be older"),
     "an entry": (
         "UPDATE journal SET body = replace(body, 'confirmed', 'refused') WHERE kind = 'verdict'",

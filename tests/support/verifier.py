@@ -99,6 +99,7 @@ class Shop:
         told = json.loads(line["text"])
         for column in COLUMNS:
             require(told.get(column) == line[column], f"{name}: column {column} was altered")
+        require(line["outcome"] == "stored", f"{name} has another outcome")
         require(corrected(told) == line["at"], f"{name}: column at was altered")
         if not old:
             key = self.tablet_keys.get(line["tablet"])

@@ -57,7 +57,7 @@ class Examination:
             case "tablet":
                 self._kept.tablet(line)
             case "event":
-                self._event(event_of(line))
+                self._event(event_of(line), line["outcome"])
             case "entry":
                 self._entry(entry_of(line))
             case "signature":
@@ -78,10 +78,12 @@ class Examination:
         found.before_journal = self._kept.before_journal
         return found
 
-    def _event(self, event: StoredEvent) -> None:
+    def _event(self, event: StoredEvent, outcome: str) -> None:
         self._chain.check_order(event)
         self._chain.check(event)
         check_columns(event)
+        if outcome != "stored":
+            raise Fault(name_of(event), f"is marked '{outcome}', and whatever is here was stored")
         if event.form != OLD_FORM:
             self._check_signature(event)
         check_own_chain(event, self._runs)
