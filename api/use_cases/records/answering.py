@@ -42,5 +42,8 @@ def chain_at(uow: UnitOfWork, seq: int) -> str | None:
     """The chain value of whatever was given this number; a new shop's first checkpoint says 0."""
     if seq == 0:
         return NO_PREVIOUS
-    rows: list[StoredEvent | JournalEntry] = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
+    rows: list[StoredEvent | JournalEntry] = [
+        *uow.events.after(seq - 1, 1),
+        *uow.journal.after(seq - 1, 1),
+    ]
     return next((row.chain for row in rows if row.seq == seq), None)
