@@ -12,6 +12,7 @@ from api.routes.api import models
 from api.routes.api.openapi import may_answer
 from api.routes.api.parameters import After, Limit
 from api.routes.api.sessions import SenderDep, TabletDep
+from api.routes.api.turns import turn
 from api.use_cases import records, shop
 
 router = APIRouter(prefix="/sync", tags=["sync"])
@@ -28,9 +29,10 @@ def push(
             code="other-tablet",
         )
     seen = records.Seen(**body.seen.model_dump()) if body.seen else None
-    taken = records.accept_events(
-        uow, means, body.tablet, body.build, body.events, body.sigs, seen=seen
-    )
+    with turn():
+        taken = records.accept_events(
+            uow, means, body.tablet, body.build, body.events, body.sigs, seen=seen
+        )
     request.app.state.watch.nudge()
     return models.PushAnswer.model_validate(taken)
 
