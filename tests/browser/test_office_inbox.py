@@ -216,3 +216,4 @@ def test_on_paper_the_list_has_no_menu_and_keeps_every_item(
     items = desk.page.locator("[data-item]")
     for one in items.all():
         expect(one).to_be_visible()
+    assert overflow(desk.page) == []

@@ -133,12 +133,10 @@ def test_interruptions_take_overs_signatures_and_later_additions_are_told(
     assert "chip under pad 2" in page.text
 
 
-def test_a_refused_signature_is_listed_for_the_lead_on_the_system_page(
-    site: Site, lead: Visitor
-) -> None:
-    before = lead.read("/system").html.count('class="state is-refused"')
+def test_a_refused_signature_is_listed_among_what_is_to_settle(site: Site, lead: Visitor) -> None:
+    assert "was refused:" not in lead.read("/to-settle?kind=refused").text
     tell(site)
-    assert lead.read("/system").html.count('class="state is-refused"') == before + 1
+    assert lead.read("/to-settle?kind=refused").text.count("was refused:") == 1
 
 
 def test_a_setup_whose_opening_is_missing_is_shown_with_what_is_here(

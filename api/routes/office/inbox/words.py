@@ -100,9 +100,9 @@ def _set_aside(item: Item, tablet: str) -> Words:
 
 def _gap(item: Item, tablet: str) -> Words:
     amount = item.facts["missing"]
-    are = "is" if amount == 1 else "are"
+    are, numbers = ("is", "number") if amount == 1 else ("are", "numbers")
     return Words(
-        f"{count(amount, 'record')} of tablet {tablet} {are} missing: number "
+        f"{count(amount, 'record')} of tablet {tablet} {are} missing: {numbers} "
         f"{ranges_words(item.facts['ranges'])}.",
         "Bring the tablet into the network; it sends them by itself. If it is lost, say so.",
     )
