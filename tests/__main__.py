@@ -53,8 +53,9 @@ def run(name: str, command: Sequence[str]) -> tuple[int, float]:
 
 
 def install_missing() -> None:
-    """Install Chromium and PostgreSQL from the system's packages where they are absent."""
-    missing = [] if shutil.which("chromium") else ["chromium"]
+    """Install Chromium, its store of certificates and PostgreSQL where they are absent."""
+    programs = {"chromium": "chromium", "certutil": "libnss3-tools"}
+    missing = [package for program, package in programs.items() if not shutil.which(program)]
     try:
         find_binaries()
     except RuntimeError:
