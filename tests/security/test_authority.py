@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import ipaddress
+import socket
 import ssl
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from cryptography.x509.verification import PolicyBuilder, Store, VerificationErr
 
 from api.domain.errors import Unavailable
 from api.security.authority import canonical_origin, certificate_facts, open_certificate
-from api.security.tls import certificates
+from api.security.tls import certificates, names
 from api.security.tls.certificates import Pair, make_authority, make_leaf, permits
 from api.security.tls.names import Address, Names, machine_name, own_addresses
 from api.security.tls.served import OwnCertificate
@@ -253,3 +254,13 @@ def test_a_server_on_every_address_names_those_it_has_and_one_on_loopback_none()
     assert own_addresses("192.168.1.20") == (INSIDE,)
     assert own_addresses("localhost") == ()
     assert not [one for one in own_addresses("") if one.is_loopback or one.is_link_local]
+
+
+def test_an_interface_that_leads_nowhere_is_found_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As on a shop's network without a way to the outside."""
+    monkeypatch.setattr(names, "_towards", lambda *_: iter(()))
+    monkeypatch.setattr(names, "_resolved", lambda *_: iter(()))
+    assert ipaddress.ip_address("127.0.0.1") in list(names._on_interfaces())
+    for address in names.own_addresses(""):
+        with socket.socket() as probe:
+            probe.bind((str(address), 0))  # refused for an address that is another machine's

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import ipaddress
 import re
 import socket
+import struct
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -12,6 +15,7 @@ Address = ipaddress.IPv4Address | ipaddress.IPv6Address
 
 LOCAL_NAME = "localhost"
 LOOPBACK = (ipaddress.ip_address("127.0.0.1"), ipaddress.ip_address("::1"))
+SIOCGIFADDR = 0x8915  # netdevice(7)
 NAMELESS = "clampbook"
 # Nothing is sent to these: asked for a way there, the system names its own address on that way.
 # Two are set aside for documentation, the others are the far ends of the private ranges.
@@ -58,18 +62,19 @@ def machine_name() -> str:
 
 
 def own_addresses(listening_on: str) -> tuple[Address, ...]:
-    """Where other machines reach a server that listens there."""
+    """Where other machines reach a server that listens there; the way to the outside first."""
     given = as_address(listening_on)
     if given is not None and not given.is_unspecified:
         return (given,)
     if given is None and listening_on:
-        found = set(_resolved(listening_on))
+        found = [*_resolved(listening_on)]
     else:
-        found = {*_resolved(socket.gethostname()), *_towards(FAR_IPV4, socket.AF_INET)}
+        found = [*_towards(FAR_IPV4, socket.AF_INET), *_on_interfaces()]
         if given is not None and given.version == 6:
-            found |= set(_towards(FAR_IPV6, socket.AF_INET6))
+            found += _towards(FAR_IPV6, socket.AF_INET6)
+        found += sorted(_resolved(socket.gethostname()), key=str)
     usable = [one for one in found if not (one.is_loopback or one.is_link_local)]
-    return tuple(sorted(usable, key=lambda one: (one.version, int(one))))
+    return tuple(dict.fromkeys(usable))
 
 
 def origin(scheme: str, host: str, port: int) -> str:
@@ -88,6 +93,19 @@ def _resolved(name: str) -> Iterator[Address]:
         address = as_address(str(place[0]).partition("%")[0])
         if address is not None:
             yield address
+
+
+def _on_interfaces() -> Iterator[Address]:
+    """For a network without a way to the outside, which names no address of its own."""
+    if sys.platform != "linux":
+        return
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        for _, name in socket.if_nameindex():
+            try:
+                told = fcntl.ioctl(probe, SIOCGIFADDR, struct.pack("256s", name.encode()[:15]))
+            except OSError:
+                continue
+            yield ipaddress.IPv4Address(told[20:24])
 
 
 def _towards(far: tuple[str, ...], family: socket.AddressFamily) -> Iterator[Address]:
