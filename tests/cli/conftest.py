@@ -51,5 +51,7 @@ def place(new_database_url: str, tmp_path: Path) -> Iterator[Place]:
 
 
 @pytest.fixture
-def verify(place: Place, tmp_path: Path) -> Verify:
-    return Verify(place, tmp_path)
+def verify(place: Place, tmp_path: Path) -> Iterator[Verify]:
+    made = Verify(place, tmp_path)
+    yield made
+    made.close()

@@ -21,6 +21,7 @@ class Verify:
     def __init__(self, place: Place, folder: Path) -> None:
         self.place, self.folder = place, folder
         self._url = str(place.settings.database_url)
+        self._copies: list[str] = []
 
     def __call__(self) -> Result:
         return self.run("verify")
@@ -59,6 +60,7 @@ class Verify:
             return str(shutil.copy(file, file.with_suffix(".copy")))
         copy = new_address(f"{self._url.rpartition('/')[0]}/")
         create_database(copy, like=self._url)
+        self._copies.append(copy)
         return copy
 
     def put_back(self, copy: str) -> None:
@@ -68,4 +70,7 @@ class Verify:
             return
         drop_database(self._url)
         create_database(self._url, like=copy)
-        drop_database(copy)
+
+    def close(self) -> None:
+        for copy in self._copies:
+            drop_database(copy)

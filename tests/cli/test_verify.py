@@ -10,11 +10,13 @@ from typer.testing import CliRunner
 
 from api.cli import app
 from api.domain.checkpoints import Checkpoint
+from api.domain.events import hash_of
 from api.security.checkpoint_file import CheckpointFile
 from api.use_cases.checkpoints import begin_epoch, make_due_checkpoint
 from api.use_cases.ports.notary import Notary
 from tests.cli.proving import Verify
 from tests.support.proving import Place
+from tests.support.script import Tablet
 from tests.support.server import Server
 
 
@@ -90,6 +92,36 @@ def test_a_restore_names_what_it_gave_up(place: Place, verify: Verify) -> None:
     result = verify()
     assert result.exit_code == 0, result.output
     assert "1 checkpoint of an earlier epoch, beyond what was restored" in result.output
+    assert verify.everywhere() == ""
+
+
+def test_a_second_restore_of_the_same_copy_gives_up_the_first(place: Place, verify: Verify) -> None:
+    copy = verify.copy_of_database()
+    for _ in range(2):
+        place.note("lost")
+        place.checkpoint("before the loss")
+        place.tablet.n, place.tablet.prev = place.tablet.n - 1, before_last(place.tablet)
+        verify.put_back(copy)
+        begin_epoch(place.shop.uow, place.shop.means, place.notary, None, {})
+    result = verify()
+    assert result.exit_code == 0, result.output
+    assert "3 checkpoints of an earlier epoch, beyond what was restored" in result.output
+    assert verify.everywhere() == ""
+
+
+def before_last(tablet: Tablet) -> str:
+    """The tablet forgets its last event, as one that was made anew from the server would."""
+    tablet.texts.pop()
+    return hash_of(tablet.texts[-1])
+
+
+def test_a_restore_in_a_new_place_begins_the_file_there(place: Place, verify: Verify) -> None:
+    before = place.file.read_text()
+    place.file.unlink()
+    begin_epoch(place.shop.uow, place.shop.means, place.notary, None, {})
+    assert place.file.read_text().startswith(before)
+    result = verify()
+    assert result.exit_code == 0, result.output
     assert verify.everywhere() == ""
 
 
