@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import http.client
 
 import httpx
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from api.routes.guards.body import MOST_BRACKETS, MOST_DEPTH, BodyGuard, is_too_deep
 from tests.routes.office.visitor import Site, Visitor
 from tests.security_rules.plain_app import Echo, part, played, scope_of, status_of
+from tests.support.net import PATIENCE_S
 
 JSON = {"content_type": "application/json"}
 
@@ -117,3 +119,17 @@ def test_a_broken_multipart_body_is_a_problem_and_not_a_crash(lead: Visitor) -> 
     for kind in ("multipart/form-data", "multipart/form-data; boundary="):
         answer = lead.client.post("/load-design", content=b"--x", headers={"Content-Type": kind})
         assert answer.status_code in (400, 403)
+
+
+def test_a_sender_that_is_refused_at_once_still_hears_why(site: Site) -> None:
+    """A connection closed with bytes unread is reset, and the reset overtakes the answer."""
+    address = httpx.URL(site.url)
+    sender = http.client.HTTPConnection(address.host, address.port, timeout=PATIENCE_S)
+    for headers, status in (
+        ({"Content-Type": "text/plain"}, 415),
+        ({"Content-Type": "application/json", "Origin": "https://elsewhere.test"}, 403),
+    ):
+        sender.request("POST", "/api/sync/push", b"x" * 20_000_000, headers)
+        answer = sender.getresponse()
+        assert (answer.status, len(answer.read()) > 0) == (status, True)
+    sender.close()

@@ -12,8 +12,6 @@ from api.routes.guards.refusing import changes, refuse
 
 MOST_DEPTH = 32
 MOST_BRACKETS = 10_000
-MOST_SPILL_BYTES = 32_000_000
-LONGEST_SPILL_S = 2.0
 LONGEST_BODY_S = 60.0
 # A string, even one that never ends, or one bracket; possessive, so linear in any input.
 _TOKENS = re.compile(rb'"(?:[^"\\]++|\\.?)*+(?:"|\Z)|[\[\]{}]', re.DOTALL)
@@ -44,13 +42,13 @@ class BodyGuard:
             await self._too_long(scope, receive, send)
         except TimeoutError:
             detail = f"The body took more than {self.longest_s:g} s to come. Send it again."
-            await refuse(scope, receive, send, 408, "too-slow", detail)
+            await refuse(scope, receive, send, 408, "too-slow", detail, spill=False)
         except _Gone:
             return
         else:
             if _is_json(headers) and is_too_deep(body):
                 detail = f"The JSON is nested more than {MOST_DEPTH} deep, or has too many parts."
-                await refuse(scope, receive, send, 400, "too-deep", detail)
+                await refuse(scope, receive, send, 400, "too-deep", detail, spill=False)
             else:
                 await self.app(scope, _replay(body, receive), send)
 
@@ -76,26 +74,7 @@ class BodyGuard:
 
     async def _too_long(self, scope: Scope, receive: Receive, send: Send) -> None:
         detail = f"The body is too long; at most {self.most_bytes} bytes are taken."
-        if "expect" not in Headers(scope=scope):
-            await _spill(receive)
         await refuse(scope, receive, send, 413, "too-long", detail)
-
-
-async def _spill(receive: Receive) -> None:
-    """Throws away what is still coming, within bounds, so that the sender gets its answer.
-
-    A connection closed with bytes unread is reset, and the reset overtakes the answer.
-    """
-    size = 0
-    try:
-        async with asyncio.timeout(LONGEST_SPILL_S):
-            while size < MOST_SPILL_BYTES:
-                message = await receive()
-                size += len(message.get("body", b""))
-                if message["type"] != "http.request" or not message.get("more_body", False):
-                    return
-    except TimeoutError:
-        return
 
 
 def is_too_deep(body: bytes) -> bool:

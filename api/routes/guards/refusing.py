@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import asyncio
+
 from fastapi import Request
+from starlette.datastructures import Headers
 from starlette.types import Receive, Scope, Send
 
 from api.routes.problems import problem, respond
 
+MOST_SPILL_BYTES = 32_000_000
+LONGEST_SPILL_S = 2.0
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -19,8 +24,11 @@ async def refuse(
     detail: str,
     *,
     retry_after_s: int | None = None,
+    spill: bool = True,
 ) -> None:
-    """Answers without reading on, so what is left of the request ends with the connection."""
+    """Answers, and ends the connection; `spill` first throws away what is still coming."""
+    if spill and changes(scope) and "expect" not in Headers(scope=scope):
+        await _spill(receive)
     more = {} if retry_after_s is None else {"retry_after_s": retry_after_s}
     body = problem(status, code, detail, **more)
     answer = respond(Request(scope), body, {"Connection": "close"})
@@ -30,3 +38,20 @@ async def refuse(
 def changes(scope: Scope) -> bool:
     """Whether this request may change something."""
     return scope["type"] == "http" and scope["method"] not in SAFE_METHODS
+
+
+async def _spill(receive: Receive) -> None:
+    """Throws away what is still coming, within bounds, so that the sender gets its answer.
+
+    A connection closed with bytes unread is reset, and the reset overtakes the answer.
+    """
+    size = 0
+    try:
+        async with asyncio.timeout(LONGEST_SPILL_S):
+            while size < MOST_SPILL_BYTES:
+                message = await receive()
+                size += len(message.get("body", b""))
+                if message["type"] != "http.request" or not message.get("more_body", False):
+                    return
+    except TimeoutError:
+        return

@@ -16,6 +16,8 @@ from tests.support.net import PATIENCE_S
 from tests.support.script import Tablet
 from tests.support.shop import OWNER, STEPS, TOOL, Shop
 
+JSON = {"Content-Type": "application/json"}
+
 
 def body(tablet: Tablet, texts: Sequence[object] | None = None) -> dict[str, object]:
     return {
@@ -125,7 +127,7 @@ def test_a_sender_of_too_long_a_body_is_let_finish_and_hears_why(client: httpx.C
         client.base_url.host, client.base_url.port, timeout=PATIENCE_S
     )
     for _ in range(5):
-        sender.request("POST", "/api/sync/push", body=b"x" * 20_000_000)
+        sender.request("POST", "/api/sync/push", b"x" * 20_000_000, JSON)
         answer = sender.getresponse()
         assert (answer.status, json.loads(answer.read())["code"]) == (413, "too-long")
     sender.close()
@@ -141,7 +143,7 @@ def test_an_endless_body_is_cut_off_at_the_limit(client: httpx.Client) -> None:
             yield b"x" * 100_000
 
     try:
-        answer = client.post("/api/sync/push", content=endless())  # type: ignore[arg-type]
+        answer = client.post("/api/sync/push", content=endless(), headers=JSON)  # type: ignore[arg-type]
         assert_problem(answer, 413, "too-long")
     except httpx.TransportError:
         pass
