@@ -49,6 +49,16 @@ class Faults(RuleBasedStateMachine):
         for _ in range(times):
             self.tablet(who).tick()
 
+    @rule(who=WHO, times=st.integers(1, 3))
+    def work_in_peace(self, who: int, times: int) -> None:
+        """Ticks, and everything that follows from them arrives."""
+        tablet = self.tablet(who)
+        for _ in range(times):
+            tablet.tick()
+        tablet.feed({"type": "timer"})
+        while tablet.wire:
+            self.world.deliver(tablet)
+
     @rule(who=WHO, times=st.integers(1, 4))
     def deliver(self, who: int, times: int) -> None:
         for _ in range(times):
@@ -94,6 +104,11 @@ class Faults(RuleBasedStateMachine):
     def crash_in_answer(self, who: int, at: int, writes: int) -> None:
         self.world.crash_in_answer(self.tablet(who), at, writes)
 
+    @rule(who=WHO, kind=st.sampled_from(["restored", "restored", "keep", "mark"]))
+    def refuse_a_write(self, who: int, kind: str) -> None:
+        """The tablet's disk will not take the next write of this kind."""
+        self.tablet(who).refuses = kind
+
     @rule(who=WHO)
     def lose_session(self, who: int) -> None:
         self.world.door.forget(self.tablet(who))
@@ -125,7 +140,7 @@ class Faults(RuleBasedStateMachine):
         self.copies_left -= 1
         self.site.back_up()
 
-    @precondition(lambda self: self.restores_left > 0)
+    @precondition(lambda self: self.restores_left > 0 and self.copies_left < COPIES)
     @rule(at=AT)
     def restore(self, at: int) -> None:
         self.checked()

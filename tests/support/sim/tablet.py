@@ -43,6 +43,7 @@ class SimTablet:
         self.answered: set[int] = set()
         self.state: dict[str, Any] = {}
         self.writes_left: int | None = None
+        self.refuses: str | None = None
         self.restart()
 
     @property
@@ -79,7 +80,7 @@ class SimTablet:
 
     def restart(self) -> None:
         """Killed and started again: what was under way is forgotten, what was on disk is known."""
-        self.wire = []
+        self.wire, self.refused = [], set[str]()
         shown = sorted(self.shown)
         outbox = sorted(self.rows.keys() - self.shown)
         known = {**self.memory, "outbox": outbox, "acknowledged": shown}
@@ -121,6 +122,8 @@ class SimTablet:
                 return
             if self.writes_left is not None and kind != "wait":
                 self.writes_left -= 1
+            if not self._disk_takes(kind):
+                continue
             if kind == "mark":
                 self._mark(effect)
             elif kind == "restored":
@@ -130,6 +133,16 @@ class SimTablet:
                 self.memory |= {"after": effect["after"], "epoch": effect["epoch"]}
             elif kind == "stand":
                 self.memory["standing"] = effect["standing"]
+
+    def _disk_takes(self, kind: str) -> bool:
+        """Whether the disk refuses just this write, or the bench keeps it back after a refusal."""
+        if kind == self.refuses:
+            self.refuses = None
+            self.refused.add(kind)
+            return False
+        if kind == "mark":
+            return "restored" not in self.refused
+        return kind != "keep" or not self.refused & {"restored", "keep"}
 
     def _mark(self, effect: dict[str, Any]) -> None:
         for mark in effect["marks"]:

@@ -30,6 +30,7 @@ export class Driver {
   private timer: ReturnType<typeof setTimeout> | undefined;
   private disk: Promise<void> = Promise.resolve();
   private stuck = false;
+  private unrestored = false;
   private started = false;
   private timed = false;
   private readonly log: Log;
@@ -92,16 +93,19 @@ export class Driver {
   /**
    * What the disk refuses stays as it was there: unmarked events go out again after a restart, and after a
    * refused page of others' records no later page is written, so that the cursor never runs ahead of them.
+   * After a restore that could not be noted nothing is: the old epoch on disk makes the next start send all again.
    */
   private write(effect: DiskEffect): void {
     this.disk = this.disk.then(() => this.put(effect)).catch((reason: unknown) => {
-      this.stuck ||= effect.do === "restored" || effect.do === "keep";
+      this.unrestored ||= effect.do === "restored";
+      this.stuck ||= this.unrestored || effect.do === "keep";
       this.watcher.failed(reason);
     });
   }
 
   private async put(effect: DiskEffect): Promise<void> {
     if (effect.do === "mark") {
+      if (this.unrestored) return;
       const { marks, watermark, contiguous, epoch, checkpoint } = effect;
       await this.log.mark(marks, { watermark, contiguous, epoch, checkpoint, offsetMs: this.log.offsetMs });
       this.watcher.marked(marks);
