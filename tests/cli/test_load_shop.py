@@ -10,13 +10,15 @@ from pathlib import Path
 
 import pytest
 
+from api.security.checkpoint_file import open_notary
 from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
+from api.use_cases.checkpoints import make_checkpoint
 from tests.cli.proving import Verify
 from tests.support import verifier
 from tests.support.proving import Place, make_place
-from tests.support.shop import Shop
+from tests.support.shop import Shop, make_shop
 
 
 @pytest.fixture
@@ -175,7 +177,10 @@ def test_checkpoints_of_another_shop_refuse_the_dump(
     place: Place, verify: Verify, tmp_path: Path
 ) -> None:
     dumped(verify, tmp_path / "1.jsonl")
-    other = make_place(f"sqlite:///{tmp_path / 'other.sqlite3'}", tmp_path / "other")
+    settings = Settings(data=tmp_path / "other")
+    other = make_shop(f"sqlite:///{tmp_path / 'other.sqlite3'}", settings.keys)
+    notary = open_notary(settings.keys, settings.checkpoints_folder)
+    make_checkpoint(other.uow, other.means, notary, "new shop")
     other.database.close()
     (tmp_path / "other.sqlite3").unlink()
     there = at(place, f"sqlite:///{tmp_path / 'other.sqlite3'}", tmp_path / "other")
