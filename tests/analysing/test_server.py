@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import httpx
 import pytest
 
 from api.domain.records import Computation
@@ -15,7 +14,7 @@ from api.settings import Settings
 from api.use_cases import designs
 from tests.support.net import get, wait_until
 from tests.support.server import Server
-from tests.support.shop import ENGINEER, Shop, make_shop, stock
+from tests.support.shop import ENGINEER, Shop, make_shop, session_cookie, stock
 
 TEXT = (share("seed_data") / "designs/SAD-20-B.toml").read_text()
 WITHIN_S = 60
@@ -67,6 +66,10 @@ def computing(parent: int | None = None) -> list[int]:
     return found
 
 
+def tablet(shop: Shop) -> dict[str, str]:
+    return session_cookie(shop, shop.tablet())
+
+
 def alive(pid: int) -> bool:
     return pid in computing()
 
@@ -82,7 +85,8 @@ def test_a_computation_survives_a_killed_server_and_its_process_does_not(
     assert stored(shop).state == "running"
     running.start()
     wait_for(shop, lambda one: one.state == "done", "the computation begun anew")
-    assert get(f"{running.url}/api/designs/SAD-20/C/analysis").json()["revision"] == "C"
+    answer = get(f"{running.url}/api/designs/SAD-20/C/analysis", cookies=tablet(shop))
+    assert answer.json()["revision"] == "C"
     assert computing(running.pid) == []
 
 
@@ -93,7 +97,7 @@ def test_a_server_that_computes_answers_and_ends_within_seconds(
     load(shop)
     wait_for(shop, lambda one: one.state == "running" and one.progress > 0, "progress")
     (child,) = computing(running.pid)
-    answer = httpx.get(f"{running.url}/api/designs/SAD-20/C/analysis", timeout=10)
+    answer = get(f"{running.url}/api/designs/SAD-20/C/analysis", cookies=tablet(shop))
     assert "is still running" in answer.json()["detail"]
     asked = time.monotonic()
     running.stop()

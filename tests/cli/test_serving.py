@@ -17,8 +17,11 @@ from api.settings import Settings
 from api.storage.engine import Database
 from api.storage.unit_of_work import SqlUnitOfWork
 from tests.cli.conftest import Run
-from tests.support.net import PATIENCE_S, free_port, get
+from tests.support.net import free_port, get
+from tests.support.pusher import Pusher, new_code
+from tests.support.script import Tablet
 from tests.support.server import Server
+from tests.support.shop import SETUP
 
 STOP_WITHIN_S = 5
 
@@ -58,7 +61,8 @@ def test_a_killed_server_starts_again_on_its_port_with_its_records(server: Serve
 
 def test_an_open_stream_does_not_keep_a_stopped_server_alive(server: Server) -> None:
     server.start()
-    with httpx.stream("GET", f"{server.url}/api/sync/hints", timeout=PATIENCE_S) as stream:
+    pusher = Pusher(Tablet("tab-1", setup=SETUP), server.url).admit(new_code(server.data))
+    with pusher.client.stream("GET", "/api/sync/hints") as stream:
         assert next(stream.iter_lines()).startswith("event: head")
         asked = time.monotonic()
         assert server.stop() in {0, -signal.SIGTERM}
@@ -71,11 +75,12 @@ def test_the_demonstration_is_filled_once_and_kept(demo_data: Path, tmp_path: Pa
     before = records_of(data)
     with Server(data, command="demo") as server:
         printed = server.log.read_text()
-        assert get(f"{server.url}/api/plates").status_code == httpx.codes.OK
+        assert get(f"{server.url}/api/health").status_code == httpx.codes.OK
     assert before[1] > 1000
     assert records_of(data) == before
     assert "B-01   operator  4101         bench-b01" in printed
     assert f"{server.url}/bench" in printed
+    assert f"{server.url}/bench#enrol=" in printed
 
 
 def test_the_demonstration_does_not_mix_with_a_real_shop(run: Run, server: Server) -> None:

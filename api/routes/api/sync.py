@@ -8,7 +8,7 @@ from fastapi import APIRouter, Header, Request, Response
 
 from api.deps import MeansDep, ReaderDep, WriterDep
 from api.domain.errors import NotAllowed
-from api.routes.api import models
+from api.routes.api import bodies, models
 from api.routes.api.openapi import may_answer
 from api.routes.api.parameters import After, Limit
 from api.routes.api.sessions import SenderDep, TabletDep
@@ -20,7 +20,7 @@ router = APIRouter(prefix="/sync", tags=["sync"])
 
 @router.post("/push", responses=may_answer(400, 401, 403, 413, 422, 503))
 def push(
-    request: Request, sender: SenderDep, uow: WriterDep, means: MeansDep, body: models.PushBody
+    request: Request, sender: SenderDep, uow: WriterDep, means: MeansDep, body: bodies.PushBody
 ) -> models.PushAnswer:
     """Takes a batch; every event is committed by itself and answered by itself."""
     if body.tablet != sender.id:

@@ -69,4 +69,5 @@ def _even(case: schemathesis.Case[Any]) -> None:
     """As many signatures as events, where the body fits otherwise: no schema can say that."""
     body, fitting = case.body, case.meta is None or case.meta.generation.mode.is_positive
     if fitting and isinstance(body, dict) and {"events", "sigs"} <= body.keys():
-        body["sigs"] = [*body["sigs"], *[None] * len(body["events"])][: len(body["events"])]
+        sent: Any = body
+        sent["sigs"] = [*sent["sigs"], *[None] * len(sent["events"])][: len(sent["events"])]

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import http.client
 import json
-import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import httpx
 
@@ -180,28 +179,23 @@ def test_the_shop_holds_all_a_tablet_needs_to_work_alone(client: httpx.Client, s
 
 def test_a_hint_follows_a_push(client: httpx.Client, shop: Shop) -> None:
     tablet = worked(shop)
-    heads: list[dict[str, object]] = []
-    ready, hinted = threading.Event(), threading.Event()
+    with client.stream("GET", "/api/sync/hints") as stream:
+        assert stream.headers["content-type"].startswith("text/event-stream")
+        hints = heads(stream)
+        before = next(hints)
+        pushed = client.post("/api/sync/push", json=body(tablet)).json()
+        assert before < pushed["head"]
+        assert pushed["head"] in hints
 
-    def listen() -> None:
-        with client.stream("GET", "/api/sync/hints") as stream:
-            assert stream.headers["content-type"].startswith("text/event-stream")
-            for line in stream.iter_lines():
-                if line.startswith("data:"):
-                    heads.append(json.loads(line.removeprefix("data:")))
-                    ready.set()
-                    if len(heads) > 1:
-                        hinted.set()
-                        return
 
-    thread = threading.Thread(target=listen)
-    thread.start()
-    assert ready.wait(PATIENCE_S)
-    pushed = client.post("/api/sync/push", json=body(tablet)).json()
-    assert hinted.wait(PATIENCE_S)
-    thread.join(PATIENCE_S)
-    assert heads[0]["head"] < pushed["head"]
-    assert heads[-1]["head"] == pushed["head"]
+def heads(stream: httpx.Response) -> Iterator[int]:
+    """What the stream tells, for a minute; a ping comes every quarter of it."""
+    ends = time.monotonic() + PATIENCE_S
+    for line in stream.iter_lines():
+        if time.monotonic() > ends:
+            return
+        if line.startswith("data:"):
+            yield json.loads(line.removeprefix("data:"))["head"]
 
 
 def test_a_parameter_given_twice_is_refused_since_either_could_be_meant(
