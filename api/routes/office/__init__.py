@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from fastapi import APIRouter
 
-from api.routes.office import crew, inbox, logbook, plates, signing_in, stores, system, tablets
+from api.routes.office import (
+    crew,
+    handing_in,
+    inbox,
+    logbook,
+    plates,
+    signing_in,
+    stores,
+    system,
+    tablets,
+)
 
 router = APIRouter(include_in_schema=False)
-for part in (signing_in, plates, logbook, inbox, stores, crew, tablets, system):
+for part in (signing_in, plates, logbook, inbox, stores, crew, tablets, handing_in, system):
     router.include_router(part.router)

@@ -2,6 +2,7 @@
 
 from api.use_cases.records.accepting import (
     BY_CALLER,
+    CARRIED,
     EACH_EVENT,
     Accepted,
     CommitPolicy,
@@ -15,6 +16,7 @@ from api.use_cases.records.rejudging import judge_due_signatures
 
 __all__ = [
     "BY_CALLER",
+    "CARRIED",
     "EACH_EVENT",
     "Accepted",
     "CommitPolicy",

@@ -59,10 +59,14 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True)
 class CommitPolicy:
-    """When a batch is committed, and whether projections follow event by event."""
+    """When a batch is committed, whether projections follow event by event, and who sent it.
+
+    Where the sender is not there itself, it has not been seen.
+    """
 
     transaction: Callable[[UnitOfWork], AbstractContextManager[None]]
     project_each: bool
+    sender_is_there: bool = True
 
 
 @contextmanager
@@ -74,6 +78,8 @@ def _committed(uow: UnitOfWork) -> Iterator[None]:
 
 EACH_EVENT = CommitPolicy(_committed, project_each=True)
 """The server's: whatever is answered as stored has been committed by itself."""
+CARRIED = CommitPolicy(_committed, project_each=True, sender_is_there=False)
+"""As the server's, for what somebody else brings in a tablet's stead."""
 BY_CALLER = CommitPolicy(lambda _uow: nullcontext(), project_each=False)
 """For filling a new shop: the caller has begun the transaction and commits it."""
 
@@ -156,7 +162,8 @@ class _Taking:
     def finish(self, seen: Seen | None) -> None:
         self.uow.events.lock()
         now = self.means.clock.now()
-        self.uow.tablets.see(self.sender, self.build, now)
+        if self.policy.sender_is_there:
+            self.uow.tablets.see(self.sender, self.build, now)
         if seen is not None:
             answering.compare(self.uow, self.sender, seen, now)
         for setup in sorted(self.unprojected):

@@ -15,11 +15,11 @@ def keep(
     uow: UnitOfWork, text: object, sig: str | None, reason: str, sender: str, now: dt.datetime
 ) -> None:
     """Once, however often it is sent."""
-    whole = text if isinstance(text, str) else json.dumps(text)
+    whole = _whole(text)
     escaped = "\0" in whole or any("\ud800" <= char <= "\udfff" for char in whole)
     item = SetAside(
         id=0,
-        hash=hashlib.sha256(whole.encode(errors="surrogatepass")).hexdigest(),
+        hash=fingerprint(text),
         text=json.dumps(whole) if escaped else whole,
         escaped=escaped,
         reason=reason,
@@ -30,6 +30,15 @@ def keep(
     if uow.events.set_aside(item):
         told = {"reason": reason, "tablet": sender}
         uow.journal.add("set aside", item.hash, told, now)
+
+
+def fingerprint(text: object) -> str:
+    """By which what was set aside is found again."""
+    return hashlib.sha256(_whole(text).encode(errors="surrogatepass")).hexdigest()
+
+
+def _whole(text: object) -> str:
+    return text if isinstance(text, str) else json.dumps(text)
 
 
 def note_fork(uow: UnitOfWork, tablet: Tablet, n: int, now: dt.datetime) -> None:
