@@ -182,7 +182,7 @@ def test_of_two_leads_at_two_desks_the_second_is_told_who_was_first(
 ) -> None:
     first, second = office(doubtful_shop.url, "B-03"), office(doubtful_shop.url, "B-05")
     first.open("/to-settle?kind=late")
-    [path] = item_paths(first.page)
+    [path] = [one for one in item_paths(first.page) if LATE in one]
     for desk in (first, second):
         desk.open(path)
         desk.fill("Reason", "only a remark")

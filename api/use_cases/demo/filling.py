@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from random import Random
 
-from api.use_cases.demo import stores, stories
+from api.use_cases.demo import doubts, stores, stories
 from api.use_cases.demo.founding import (
     found,
     later_revisions,
@@ -69,6 +69,7 @@ def fill(
         Course(scene, progress, setups).run(
             [*_register_changes(scene, today), *_lives(scene, planned)]
         )
+        doubts.leave(scene)
         joined.tablets.settle()
         uow.commit()
 

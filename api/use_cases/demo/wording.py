@@ -25,4 +25,5 @@ CORRECTIONS = ("digit typed wrong", "read one line too far", "noticed the slip w
 UNDONE = ("rag left a thread behind, wiped again", "ticked before the brush was through")
 ABANDONED = ("order stopped, parts go back to the saw",)
 LATE_NOTES = ("one blank has a saw mark on its lower face, marked with paint",)
+AFTERTHOUGHT = "receiver 3 clicked twice when the plate was let down; look at its pad"
 BENCH_NOTES = ("air gun leaks at the joint", "coolant dripped on the bench, wiped")
