@@ -16,7 +16,8 @@ OLDEST = {"sqlite": (3, 38), "postgresql": (13,)}
 def version(database: Database) -> Answer:
     with storage_errors(), database.reader.connect() as connection:
         found = connection.dialect.server_version_info or ()
-    return judged(database.url.get_backend_name(), tuple(found))
+    numbers = tuple(part for part in found if isinstance(part, int))
+    return judged(database.url.get_backend_name(), numbers)
 
 
 def judged(engine: str, found: tuple[int, ...]) -> Answer:

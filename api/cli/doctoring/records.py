@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from api.cli.doctoring.answer import Answer
 from api.cli.doctoring.machine import clock
 from api.domain.checkpoints import Checkpoint
-from api.domain.proof import first_fault
+from api.domain.proof import Written, first_fault
 from api.security import signing
 from api.security.checkpoint_file import CheckpointFile
 from api.settings import Settings
@@ -60,7 +60,7 @@ def checkpoint(settings: Settings, uow: UnitOfWork) -> Answer:
 
 
 def _chain_at(uow: UnitOfWork, seq: int) -> str | None:
-    found = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
+    found: list[Written] = [*uow.events.after(seq - 1, 1), *uow.journal.after(seq - 1, 1)]
     return next((one.chain for one in found if one.seq == seq), None)
 
 

@@ -21,6 +21,7 @@ class Plan:
     countersign: bool
 
 
+NO_PLAN = Plan([], countersign=False)
 StepsOf = Callable[[str, str], Plan | None]
 # What a record that passed its own model can still trip over when it fits no setup.
 MISFITS = (KeyError, IndexError, ValueError, TypeError, AttributeError, StopIteration)
@@ -83,9 +84,11 @@ def add(folded: Folded, event: Event, steps_of: StepsOf) -> None:
 
 def _plan(events: Sequence[Event], steps_of: StepsOf) -> Plan:
     opening = next((event for event in events if event.kind == "setup opened"), None)
-    plan = opening and steps_of(opening.data["design"], opening.data["revision"])
-    if opening is None or plan is None:
-        return Plan([], countersign=False)
+    if opening is None:
+        return NO_PLAN
+    plan = steps_of(opening.data["design"], opening.data["revision"])
+    if plan is None:
+        return NO_PLAN
     return Plan(select(plan.steps, opening.data["facts"]), plan.countersign)
 
 
