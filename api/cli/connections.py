@@ -15,6 +15,8 @@ LONGEST_HEAD_S = 20.0
 MOST_OF_ONE_ADDRESS = 400
 MOST_CONNECTIONS = 900
 MOST_HEAD_BYTES = 32_000
+LONGEST_HANDSHAKE_S = 10.0
+LONGEST_FAREWELL_S = 2.0
 TOO_SLOW = b"HTTP/1.1 408 Request Timeout\r\ncontent-length: 0\r\nconnection: close\r\n\r\n"
 
 
@@ -82,6 +84,21 @@ class BoundedConnection(H11Protocol):
         if self.conn.our_state is h11.IDLE:
             self.transport.write(TOO_SLOW)
         self.transport.close()
+
+
+class PromptLoop(asyncio.SelectorEventLoop):
+    """Gives up a connection that does not come to terms about its encryption.
+
+    Until then there is no protocol that could: `BoundedConnection` begins after the handshake.
+    """
+
+    async def create_server(self, *args: Any, **more: Any) -> asyncio.Server:
+        if more.get("ssl") is not None:
+            more |= {
+                "ssl_handshake_timeout": LONGEST_HANDSHAKE_S,
+                "ssl_shutdown_timeout": LONGEST_FAREWELL_S,
+            }
+        return await super().create_server(*args, **more)
 
 
 # For `uvicorn.Config`.

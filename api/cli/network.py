@@ -82,6 +82,7 @@ def config_of(
         more = {"proxy_headers": True, "forwarded_allow_ips": settings.proxy_address}
     if certificate is not None:
         context = certificate.context
+        more["loop"] = "api.cli.connections:PromptLoop"
         more["ssl_context_factory"] = lambda *_: context
         more["callback_notify"] = Renewal(certificate)
         more["timeout_notify"] = look_every_s

@@ -24,6 +24,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from fastapi import FastAPI
 
+from api.cli import connections
 from api.cli.network import config_of
 from api.domain.errors import Unavailable
 from api.security.authority import (
@@ -206,6 +207,17 @@ def test_old_protocols_are_not_spoken(own: OwnCertificate, tmp_path: Path) -> No
     with serving(own, Settings(data=tmp_path)) as port:
         assert shown(port, old)
         assert own.context.minimum_version == ssl.TLSVersion.TLSv1_2
+
+
+def test_a_connection_that_never_begins_its_handshake_is_given_up(
+    own: OwnCertificate, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connections, "LONGEST_HANDSHAKE_S", 0.1)
+    with (
+        serving(own, Settings(data=tmp_path)) as port,
+        socket.create_connection(("127.0.0.1", port), PATIENCE_S) as silent,
+    ):
+        assert silent.recv(1) == b""
 
 
 # brought by the shop
