@@ -1,3 +1,4 @@
 from tests.support.shop_fixture import shop
+from tests.use_cases.inbox_cases import pen
 
-__all__ = ["shop"]
+__all__ = ["pen", "shop"]
