@@ -11,7 +11,7 @@ from cryptography.x509.oid import NameOID
 from api.cli.output import say
 from api.routes.welcome import Welcome
 from api.security.authority import Certificate, canonical_origin, welcome_origin
-from api.security.tls.certificates import fingerprint
+from api.security.tls.certificates import fingerprint, limits_of
 from api.security.tls.names import as_address, origin, own_addresses
 from api.security.tls.served import OwnCertificate
 from api.settings import Settings, is_loopback
@@ -39,7 +39,6 @@ def welcome_of(settings: Settings, certificate: Certificate | None) -> Welcome |
     if not isinstance(certificate, OwnCertificate):
         return Welcome(here, here)
     authority = certificate.authority.certificate
-    names = certificate.names()
     called = authority.subject.get_attributes_for_oid(NameOID.COMMON_NAME)[0].value
     return Welcome(
         here,
@@ -47,7 +46,7 @@ def welcome_of(settings: Settings, certificate: Certificate | None) -> Welcome |
         authority.public_bytes(Encoding.DER),
         str(called),
         fingerprint(authority),
-        tuple(dict.fromkeys((names.host, *names.dns))),
+        limits_of(authority),
     )
 
 

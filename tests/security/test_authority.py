@@ -84,6 +84,7 @@ def test_the_authority_is_small_long_lived_and_for_servers_of_the_shop_only(
 def test_an_address_outside_private_networks_is_permitted_exactly(authority: Pair) -> None:
     given = make_authority(Names("clamp.test", (OUTSIDE,)), NOW)
     assert permits(given.certificate, OUTSIDE)
+    assert certificates.limits_of(given.certificate) == ("clamp.test", "localhost", str(OUTSIDE))
     assert not permits(given.certificate, ipaddress.ip_address("203.0.113.10"))
     assert not permits(authority.certificate, OUTSIDE)
 

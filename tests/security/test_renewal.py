@@ -4,46 +4,27 @@ from __future__ import annotations
 
 import datetime as dt
 import ipaddress
-import shutil
 import socket
 import ssl
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import httpx
 import pytest
-import uvicorn
-from cryptography import x509
-from cryptography.hazmat.primitives.serialization import (
-    BestAvailableEncryption,
-    Encoding,
-    PrivateFormat,
-)
-from fastapi import FastAPI
 
 from api.cli import connections
-from api.cli.network import config_of
 from api.domain.errors import Unavailable
-from api.security.authority import (
-    Certificate,
-    canonical_origin,
-    certificate_facts,
-    open_certificate,
-)
-from api.security.tls.certificates import Pair, make_authority, make_leaf, names_in
+from api.security.tls.certificates import make_authority, make_leaf, names_in
 from api.security.tls.names import Names
-from api.security.tls.served import FilesCertificate, OwnCertificate
+from api.security.tls.served import OwnCertificate
 from api.settings import Settings
+from tests.security.served import serial, serving, shown, trusting
 from tests.support.net import PATIENCE_S, wait_until
 
 LASTS = dt.timedelta(days=90)
 DAY = dt.timedelta(days=1)
 TWO_MONTHS = 61 * DAY
 SHOP = Names("clamp.test", ())
-EVERYWHERE = "0.0.0.0"  # noqa: S104
 
 
 @dataclass
@@ -73,11 +54,6 @@ def own(tmp_path: Path, clock: Clock) -> OwnCertificate:
     assert made.prepare()
     made.take_up()
     return made
-
-
-def serial(certificate: x509.Certificate | None) -> int:
-    assert certificate is not None
-    return certificate.serial_number
 
 
 def test_a_leaf_is_renewed_when_a_third_of_its_life_is_left(
@@ -140,45 +116,6 @@ def test_a_folder_that_takes_nothing_is_told_and_the_leaf_stays(
     assert own.leaf_file.read_bytes() == before
 
 
-# under a running server
-
-
-@contextmanager
-def serving(certificate: Certificate, settings: Settings) -> Iterator[int]:
-    """A small application behind the server's own configuration, looking ever so often."""
-    app = FastAPI()
-    app.get("/")(lambda: {"here": True})
-    listener = socket.create_server(("127.0.0.1", 0))
-    config = config_of(app, settings, certificate, look_every_s=0.05)
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    try:
-        wait_until(lambda: server.started, what="start")
-        yield listener.getsockname()[1]
-    finally:
-        server.should_exit = True
-        thread.join(PATIENCE_S)
-        listener.close()
-
-
-def trusting(authority: Pair) -> ssl.SSLContext:
-    made = ssl.create_default_context()
-    made.load_verify_locations(cadata=authority.certificate.public_bytes(Encoding.PEM).decode())
-    return made
-
-
-def shown(port: int, context: ssl.SSLContext) -> int:
-    """The serial number of the leaf that a new connection is shown, verified."""
-    with (
-        socket.create_connection(("127.0.0.1", port), PATIENCE_S) as plain,
-        context.wrap_socket(plain, server_hostname="clamp.test") as encrypted,
-    ):
-        der = encrypted.getpeercert(binary_form=True)
-    assert der is not None
-    return x509.load_der_x509_certificate(der).serial_number
-
-
 def test_a_running_server_shows_the_renewed_leaf_and_drops_no_connection(
     own: OwnCertificate, clock: Clock, tmp_path: Path
 ) -> None:
@@ -218,105 +155,3 @@ def test_a_connection_that_never_begins_its_handshake_is_given_up(
         socket.create_connection(("127.0.0.1", port), PATIENCE_S) as silent,
     ):
         assert silent.recv(1) == b""
-
-
-# brought by the shop
-
-
-@dataclass
-class Files:
-    """A certificate of another authority, in two files."""
-
-    folder: Path
-    issuer: Pair = field(default_factory=lambda: make_authority(SHOP, dt.datetime.now(dt.UTC)))
-
-    @property
-    def certificate(self) -> Path:
-        return self.folder / "shop.crt"
-
-    @property
-    def key(self) -> Path:
-        return self.folder / "shop.key"
-
-    def write(self, *, password: bytes = b"") -> Pair:
-        leaf = make_leaf(self.issuer, SHOP, dt.datetime.now(dt.UTC), LASTS)
-        key, _, certificate = leaf.pem().partition(b"-----BEGIN CERT")
-        if password:
-            locked = BestAvailableEncryption(password)
-            key = leaf.key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, locked)
-        self.key.write_bytes(key)
-        self.certificate.write_bytes(b"-----BEGIN CERT" + certificate)
-        return leaf
-
-    def settings(self, **more: object) -> Settings:
-        given = {"tls_cert": self.certificate, "tls_key": self.key, "host": EVERYWHERE, **more}
-        return Settings.model_validate({"data": self.folder, **given})
-
-
-@pytest.fixture
-def files(tmp_path: Path) -> Files:
-    made = Files(tmp_path)
-    made.write()
-    return made
-
-
-def test_files_are_served_and_taken_up_again_when_they_change(files: Files) -> None:
-    certificate = open_certificate(files.settings())
-    assert isinstance(certificate, FilesCertificate)
-    context = trusting(files.issuer)
-    with serving(certificate, files.settings()) as port:
-        first = shown(port, context)
-        assert first == serial(certificate.current())
-        later = files.write()
-        wait_until(lambda: shown(port, context) != first, what="the new certificate")
-        assert shown(port, context) == serial(later.certificate)
-
-
-def test_half_changed_files_leave_the_old_certificate_in_use(
-    files: Files, caplog: pytest.LogCaptureFixture
-) -> None:
-    certificate = open_certificate(files.settings())
-    assert certificate is not None
-    context = trusting(files.issuer)
-    with serving(certificate, files.settings()) as port:
-        first = shown(port, context)
-        key = files.key.read_bytes()
-        files.write()
-        later = files.key.read_bytes()
-        files.key.write_bytes(key)
-        wait_until(lambda: "stays as it is" in caplog.text, what="a warning")
-        assert shown(port, context) == first
-        files.key.write_bytes(later)
-        wait_until(lambda: shown(port, context) != first, what="the new certificate")
-
-
-def test_files_that_cannot_be_used_are_named_with_the_reason(files: Files) -> None:
-    def refused() -> str:
-        with pytest.raises(Unavailable) as said:
-            open_certificate(files.settings())
-        assert str(files.certificate) in said.value.message
-        return said.value.message
-
-    files.write(password=b"secret")
-    assert "without" in refused()
-    shutil.copy(files.certificate, files.key)
-    refused()
-    files.write()
-    files.certificate.write_bytes(b"nothing")
-    refused()
-    files.write()
-    files.key.write_bytes(files.issuer.pem())
-    assert "key of another certificate" in refused()
-    files.key.unlink()
-    assert "No such file" in refused()
-
-
-def test_the_origin_is_a_name_of_the_certificate_and_no_other(files: Files) -> None:
-    assert canonical_origin(files.settings()) == "https://clamp.test:8443"
-    assert canonical_origin(files.settings(name="localhost")) == "https://localhost:8443"
-    with pytest.raises(Unavailable, match=r"for clamp.test, localhost, .*, not for other.test"):
-        open_certificate(files.settings(name="other.test"))
-    facts = certificate_facts(files.settings())
-    assert facts is not None
-    assert (facts.kind, facts.authority_days_left) == ("files", None)
-    assert 89 < facts.days_left <= 90

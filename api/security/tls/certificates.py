@@ -126,6 +126,15 @@ def host_of_authority(authority: x509.Certificate) -> str:
     return str(cast(Network, first.value).network_address)
 
 
+def limits_of(authority: x509.Certificate) -> tuple[str, ...]:
+    """Names and single addresses that it permits beside the private networks."""
+    return tuple(
+        str(one.value) if isinstance(one, x509.DNSName) else str(one.value.network_address)
+        for one in _permitted_by(authority)
+        if one.value not in INSIDE
+    )
+
+
 def names_in(certificate: x509.Certificate) -> tuple[str, ...]:
     """Host names and addresses that the certificate is for."""
     try:
