@@ -120,6 +120,15 @@ def assert_numbers(
         assert known[tablet] == (_contiguous(ns), ns[-1]), tablet
 
 
+def gaps_of(rows: Rows) -> dict[str, list[int]]:
+    """Numbers that each tablet has used and the server has not seen."""
+    numbers: dict[str, list[int]] = {}
+    for row in rows["event"].values():
+        numbers.setdefault(row["tablet"], []).append(row["n"])
+    found = {tablet: _missing(sorted(ns)) for tablet, ns in numbers.items()}
+    return {tablet: missing for tablet, missing in found.items() if missing}
+
+
 def _missing(ns: Sequence[int]) -> list[int]:
     return sorted(set(range(1, ns[-1] + 1)) - set(ns))
 
