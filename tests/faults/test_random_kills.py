@@ -16,7 +16,7 @@ from tests.support.sim.served import ServedSite
 from tests.support.sim.tablet import SimTablet
 from tests.support.sim.world import World
 
-TABLETS, BATCHES, KILLS = 8, 10, 5
+TABLETS, BATCHES, KILLS = 8, 7, 5
 MOST_A_BATCH = 4
 
 

@@ -42,7 +42,7 @@ def test_whatever_is_lost_doubled_late_killed_or_restored_every_tick_ends_on_the
     run_state_machine_as_test(
         OnFile,
         settings=settings(
-            max_examples=25,
+            max_examples=18,
             stateful_step_count=40,
             deadline=None,
             suppress_health_check=list(HealthCheck),
