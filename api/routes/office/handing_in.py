@@ -15,6 +15,7 @@ from api.routes.office.formatting import count
 from api.routes.office.forms import Form
 from api.routes.office.inbox.words import NameOf, naming, plain_reason
 from api.use_cases import handing_in, tablets
+from api.use_cases.handing_in import HandedIn
 
 router = APIRouter()
 HERE = "Crew"
@@ -40,8 +41,7 @@ def hand_in(desk: DeskDep, settings: SettingsDep, form: Posted) -> Response:
         form.refuse(FIELD, problem.message)
         return _page(desk, settings.max_body_bytes, form, 422)
     desk.request.app.state.watch.nudge()
-    said = f"{count(handed.stored, 'record')} stored."
-    return desk.go(f"/handed-in/{handed.entry.seq}", said if handed.stored else "Nothing was new.")
+    return desk.go(f"/handed-in/{handed.entry.seq}", _said(handed))
 
 
 @router.get("/handed-in/{number}")
@@ -55,6 +55,12 @@ def handed_in(desk: DeskDep, number: Number) -> Response:
         asides=[(one.hash, plain_reason(one.reason)) for one in told.asides],
         name=_names(desk)(told.handed.tablet),
     )
+
+
+def _said(handed: HandedIn) -> str:
+    if handed.stored:
+        return f"{count(handed.stored, 'record')} stored."
+    return "Nothing could be stored." if not handed.already else "Nothing was new."
 
 
 def _page(desk: Desk, most_bytes: int, form: Form, status: int = 200) -> Response:
