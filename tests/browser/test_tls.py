@@ -30,7 +30,7 @@ CHECKS = ["secure", "origin", "worker", "records", "signing", "persistence", "wa
 MAY_BE_NOTES = {"persistence", "wake"}
 REFUSED = "net::ERR_CERT_"
 NOT_ENROLLED = "status of 401"
-PAST_THE_WARNING = "thisisunsafe"
+PAST_THE_WARNING = "#proceed-link"
 KEPT = """async () => [document.cookie, (await indexedDB.databases()).length,
   (await navigator.serviceWorker.getRegistrations()).length, (await caches.keys()).length]"""
 WORKER_LEFT = "navigator.serviceWorker.getRegistration('/ready/').then((kept) => Boolean(kept))"
@@ -125,7 +125,8 @@ def test_a_stranger_is_warned_and_clicking_the_warning_away_does_not_help(
     with watched_page(stranger, REFUSED, "SSL certificate error") as page:
         with pytest.raises(Error, match="net::ERR_CERT_AUTHORITY_INVALID"):
             page.goto(f"{tls_shop.url}/ready")
-        page.keyboard.type(PAST_THE_WARNING)
+        page.get_by_role("button", name="Advanced").click()
+        page.locator(PAST_THE_WARNING).click()
         states = checked(page)
         assert states["secure"] == "passed"  # so it looks, which is the trap
         assert failed(states) == {"worker"}
