@@ -33,7 +33,7 @@ HEADERS = {
     "permissions-policy": "camera=(self), microphone=(), geolocation=(), payment=()",
 }
 ONE_YEAR_S = 365 * 24 * 3600
-HTTPS_ONLY = f"max-age={ONE_YEAR_S}; includeSubDomains"
+HTTPS_ONLY = f"max-age={ONE_YEAR_S}"
 # Files of the build hold no data; a browser keeps them and asks whether they changed.
 STATIC = "/static/"
 
