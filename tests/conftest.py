@@ -15,6 +15,9 @@ from tests.support.server import Server
 settings.register_profile("tests", settings(), deadline=None)
 settings.load_profile("tests")
 
+# A server backs itself up only where a test asks for it.
+os.environ.setdefault("CLAMPBOOK_BACKUP_EVERY_H", "0")
+
 CLUSTER = "CLAMPBOOK_TEST_POSTGRES_URL"
 MakeServer = Callable[..., Server]
 

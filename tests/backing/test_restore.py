@@ -150,16 +150,16 @@ def test_a_copy_of_the_other_engine_is_refused(kept: Kept) -> None:
 def test_a_new_machine_gets_the_keys_and_the_records(kept: Kept, tmp_path: Path) -> None:
     tablet = kept.work("tab-1", SETUP)
     made = kept.backup()
+    moved = shutil.copytree(made.folder, tmp_path / made.folder.name)
     if not kept.shop.database.is_sqlite:
         shutil.rmtree(kept.settings.keys)
-        kept.restore(made.folder)
+        kept.restore(moved)
     else:
         kept.shop.database.close()
-        moved = shutil.copytree(made.folder, tmp_path / made.folder.name)
         shutil.rmtree(kept.settings.data)
         Path(kept.settings.database.removeprefix("sqlite:///")).unlink()
         assert kept.restore(moved).aside == ""
-    key = made.folder / "keys/sealing.pem"
+    key = moved / "keys/sealing.pem"
     assert (kept.settings.keys / "sealing.pem").read_bytes() == key.read_bytes()
     assert (kept.settings.keys / "sealing.pem").stat().st_mode & 0o077 == 0
     assert_invariants(kept.shop.database, [all_sent("tab-1", tablet.texts)])

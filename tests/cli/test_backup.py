@@ -17,7 +17,7 @@ from api.storage.engine import Database
 from tests.cli.conftest import Run
 from tests.support.checkout import ROOT
 from tests.support.invariants import all_sent, assert_invariants
-from tests.support.net import get
+from tests.support.net import get, wait_until
 from tests.support.pusher import Pusher, new_code
 from tests.support.script import Tablet
 from tests.support.server import Server
@@ -46,6 +46,14 @@ def test_a_backup_and_its_restore_say_what_they_did_and_what_is_to_do(
     assert "Do these again under Crew" in done.output
     assert list(data.glob("replaced-*"))
     assert not list(data.glob(".restoring-*"))
+
+
+def test_a_server_backs_itself_up_within_a_minute_of_its_start(shop: Shop, data: Path) -> None:
+    shop.database.close()
+    with Server(data, environment={"CLAMPBOOK_BACKUP_EVERY_H": "1"}) as server:
+        wait_until(lambda: Shelf(data / "backups").newest() is not None, what="a backup")
+        assert get(f"{server.url}/api/health").json()["backed_up_at"]
+        assert not get(f"{server.url}/api/health").json()["backups_fail"]
 
 
 def test_a_backup_goes_where_it_is_told(run: Run, shop: Shop, tmp_path: Path) -> None:
