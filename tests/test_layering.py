@@ -20,6 +20,8 @@ THIRD_PARTY = {
     "use_cases": set[str](),
     "storage": {"sqlmodel", "sqlalchemy", "alembic"},
     "security": {"cryptography", "pwdlib"},
+    "operating": {"starlette", "uvicorn", "sqlalchemy"},
+    "backing": {"sqlalchemy", "psycopg"},
     "routes": {
         "anyio",
         "fastapi",
