@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 from api.domain.errors import Unavailable
 from api.domain.people import Action, Person, require
-from api.domain.records import Page, SetAside, Tablet
+from api.domain.records import Tablet
 from api.use_cases.ports import Means, UnitOfWork
-from api.use_cases.setups import check_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +40,6 @@ def as_read(reader: UnitOfWork, means: Means) -> Health:
         meta = reader.shop.meta()
         head, now = reader.events.head(), means.clock.now()
         return Health(reader.shop.dialect(), meta.epoch, head, now, meta.watermark)
-
-
-def list_set_aside(
-    uow: UnitOfWork, by: Person, page: int = 1, per_page: int = 25
-) -> Page[SetAside]:
-    """What was received and could not be taken as a record, newest first."""
-    require(by, Action.READ)
-    check_page(page, per_page)
-    with uow:
-        return uow.events.set_asides(page, per_page)
 
 
 def list_tablets(uow: UnitOfWork, by: Person) -> list[Tablet]:

@@ -157,7 +157,8 @@ def test_the_shops_version_changes_with_stages_and_not_with_every_clamp(shop: Sh
 
 def test_what_was_set_aside_and_which_tablets_there_are_can_be_read(shop: Shop) -> None:
     shop.push(shop.tablet(), ["rubbish"])
-    found = system.list_set_aside(shop.reader, OPERATOR)
+    with shop.reader as uow:
+        found = uow.events.set_asides(1, 25)
     assert [(one.text, one.tablet) for one in found.items] == [("rubbish", "tab-1")]
     assert [(one.id, one.build) for one in system.list_tablets(shop.reader, OPERATOR)] == [
         ("tab-1", "test")
